@@ -1,0 +1,1 @@
+//! The rodbook command line.

@@ -1,0 +1,282 @@
+//! Slips: who held what, what left them, and whether they are open.
+
+use super::reading::Reading;
+use crate::error::{Error, Result};
+use crate::log::Place;
+use filler::Quantity;
+use record::event::{Event, Imported, JointRef, PersonRef, RodHandedOver, RodReturned};
+use record::id::{LotId, SlipId};
+use record::rules::Balance;
+use record::{EntryId, Instant, Stated, When};
+use std::rc::Rc;
+use trace::{Amount, Clear, ClosedBy, Interval, Out, OutKind};
+
+/// One slip: metal of one lot in one holder's hands.
+#[derive(Clone, Debug)]
+pub struct Slip {
+    /// Identity.
+    pub id: SlipId,
+    /// Its number.
+    pub number: String,
+    /// Which lot.
+    pub lot: LotId,
+    /// Who held it.
+    pub holder: PersonRef,
+    /// When it was handed out or over.
+    pub issued: When,
+    /// When it is due back.
+    pub due: Stated<When>,
+    /// How much.
+    pub quantity: Stated<Quantity>,
+    /// Which quiver.
+    pub quiver: Stated<String>,
+    /// Joints it was asked for.
+    pub joints: Vec<JointRef>,
+    /// The slip it was handed over from.
+    pub parent: Option<(SlipId, String)>,
+    /// The entry it began with.
+    pub entry: EntryId,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// What left it, in record order.
+    pub outs: Vec<Leaving>,
+    order: trace::Order,
+}
+
+/// Metal that left a slip.
+#[derive(Clone, Debug)]
+pub struct Leaving {
+    /// The entry.
+    pub entry: EntryId,
+    /// How.
+    pub way: Way,
+    order: trace::Order,
+}
+
+/// How metal left a slip.
+#[derive(Clone, Debug)]
+pub enum Way {
+    /// Back to the crib.
+    Returned(RodReturned),
+    /// To another welder.
+    HandedOver(RodHandedOver),
+}
+
+impl Leaving {
+    /// When.
+    pub fn at(&self) -> &When {
+        match &self.way {
+            Way::Returned(e) => &e.at,
+            Way::HandedOver(e) => &e.at,
+        }
+    }
+
+    /// How much.
+    pub fn quantity(&self) -> &Stated<Quantity> {
+        match &self.way {
+            Way::Returned(e) => &e.quantity,
+            Way::HandedOver(e) => &e.quantity,
+        }
+    }
+
+    fn closes(&self) -> bool {
+        match &self.way {
+            Way::Returned(e) => e.closes,
+            Way::HandedOver(e) => e.closes,
+        }
+    }
+
+    fn kind(&self) -> OutKind {
+        match &self.way {
+            Way::Returned(_) => OutKind::Return,
+            Way::HandedOver(_) => OutKind::HandOver,
+        }
+    }
+}
+
+/// Where a slip stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Custody {
+    /// From when the holder had it.
+    pub from: Instant,
+    /// Until when; none while it is open.
+    pub to: Option<Instant>,
+    /// What closed it, in words.
+    pub closed_by: Option<String>,
+}
+
+impl Slip {
+    /// The slip as the pure computation wants it.
+    pub(crate) fn to_trace(&self, lot: &super::lot::Lot) -> trace::Slip {
+        let amount = |q: &Stated<Quantity>| {
+            q.value().map_or(Amount { pieces: None, mg: None }, |q| Amount {
+                pieces: q.pieces(),
+                mg: lot.mass_mg(q),
+            })
+        };
+        trace::Slip {
+            id: self.id.number(),
+            number: self.number.clone(),
+            lot: self.lot.number(),
+            holder: self.holder.person.number(),
+            form: lot.received.form.value().copied(),
+            classification: lot.received.classification.value().cloned(),
+            issued: interval(&self.issued),
+            amount: amount(&self.quantity),
+            outs: self
+                .outs
+                .iter()
+                .map(|out| Out {
+                    at: interval(out.at()),
+                    amount: amount(out.quantity()),
+                    closes: out.closes(),
+                    kind: out.kind(),
+                    order: out.order,
+                })
+                .collect(),
+            order: self.order,
+        }
+    }
+
+    /// What is out on the slip: issued − handed over − returned.
+    pub fn left(&self, lot: &super::lot::Lot) -> Balance {
+        let Some(issued) = self.quantity.value() else {
+            return Balance::NotKnown;
+        };
+        let mut outs = Vec::new();
+        for out in &self.outs {
+            match out.quantity().value() {
+                Some(q) => outs.push(q),
+                None => return Balance::NotKnown,
+            }
+        }
+        let pieces = issued
+            .pieces()
+            .and_then(|start| outs.iter().try_fold(start, |left, q| left.checked_sub(q.pieces()?)));
+        let mass = || {
+            lot.mass_mg(issued)
+                .and_then(|start| outs.iter().try_fold(start, |left, q| left.checked_sub(lot.mass_mg(q)?)))
+        };
+        pieces.map(Balance::Pieces).or_else(|| mass().map(Balance::Milligrams)).unwrap_or(Balance::NotKnown)
+    }
+
+    /// What is left in the slip's own words, e.g. `12 rods`.
+    pub fn left_shown(&self, lot: &super::lot::Lot) -> String {
+        match (self.left(lot), self.quantity.value()) {
+            (Balance::Pieces(n), Some(q)) => {
+                Quantity::new(n, 0, q.unit()).map_or_else(|_| format!("{n} pieces"), |q| q.to_string())
+            }
+            (balance, _) => match balance {
+                Balance::NotKnown => "not known".into(),
+                Balance::Pieces(_) | Balance::Milligrams(_) => balance.shown(),
+            },
+        }
+    }
+}
+
+/// A claimed time as the pure computation wants it.
+pub(crate) fn interval(when: &When) -> Interval {
+    Interval { from: when.from.0, to: when.to.0.max(when.from.0) }
+}
+
+/// Reads a slip and everything that left it.
+pub(crate) fn read(reading: &Reading<'_>, id: SlipId) -> Result<Slip> {
+    let conn = reading.conn();
+    let places = |sql: &str| -> Result<Vec<Place>> {
+        let mut statement = conn.prepare_cached(sql)?;
+        let rows = statement
+            .query_map([id.bytes()], |row| row.get(0).map(Place))?
+            .collect::<rusqlite::Result<_>>()?;
+        Ok(rows)
+    };
+    let begun = reading.ordered(places("SELECT place FROM fact_slip WHERE slip = ?1")?)?;
+    let Some((order, place)) = begun.first().copied() else {
+        return Err(Error::Damaged(format!("a fact names slip {id}, which no entry begins")));
+    };
+    let entry_id = reading.id(place)?;
+    let event = reading.event(place)?;
+    let mut slip = if let Event::RodIssued(e) = event {
+        Slip {
+            id,
+            number: e.number,
+            lot: e.lot.lot,
+            holder: e.holder,
+            issued: e.at,
+            due: e.due,
+            quantity: e.quantity,
+            quiver: e.quiver,
+            joints: e.joints,
+            parent: None,
+            entry: entry_id,
+            imported: e.imported,
+            outs: Vec::new(),
+            order,
+        }
+    } else if let Event::RodHandedOver(e) = event {
+        Slip {
+            id,
+            number: e.new_slip.number,
+            lot: e.lot,
+            holder: e.to,
+            issued: e.at,
+            due: Stated::NotAsked,
+            quantity: e.quantity,
+            quiver: Stated::NotAsked,
+            joints: Vec::new(),
+            parent: Some((e.slip.slip, e.slip.number)),
+            entry: entry_id,
+            imported: e.imported,
+            outs: Vec::new(),
+            order,
+        }
+    } else {
+        return Err(Error::Damaged(format!("a slip begins with an entry of kind {}", event.kind())));
+    };
+    for (order, place) in reading.ordered(places("SELECT place FROM fact_out WHERE slip = ?1")?)? {
+        let event = reading.event(place)?;
+        let way = if let Event::RodReturned(e) = event {
+            Way::Returned(e)
+        } else if let Event::RodHandedOver(e) = event {
+            Way::HandedOver(e)
+        } else {
+            return Err(Error::Damaged(format!("metal leaves a slip by an entry of kind {}", event.kind())));
+        };
+        slip.outs.push(Leaving { entry: reading.id(place)?, way, order });
+    }
+    Ok(slip)
+}
+
+/// Where the slip stands, given the holder's `clear`s.
+pub(crate) fn custody(slip: &Slip, traced: &trace::Slip, clears: &[Clear]) -> Custody {
+    let custody = trace::custody(traced, clears);
+    let of_order = |order: trace::Order| slip.outs.iter().find(|o| o.order == order);
+    let closed_by = custody.closed_by.as_ref().map(|by| match by {
+        ClosedBy::Return(order) => of_order(*order).map_or("a return".into(), describe),
+        ClosedBy::HandOver(order) => of_order(*order).map_or("a hand-over".into(), describe),
+        ClosedBy::Scrap(_) => "scrapping".into(),
+        ClosedBy::Clear(_) => "the holder's word that nothing is left".into(),
+        ClosedBy::Exhausted(order) => of_order(*order)
+            .map_or("everything having left it".into(), |o| format!("{} (everything is back)", describe(o))),
+    });
+    Custody { from: Instant(custody.from), to: custody.to.map(Instant), closed_by }
+}
+
+/// A leaving in a few words.
+fn describe(leaving: &Leaving) -> String {
+    let quantity = leaving.quantity().value().map_or("an unstated quantity".to_owned(), Quantity::to_string);
+    match &leaving.way {
+        Way::Returned(_) => format!("the return of {quantity}"),
+        Way::HandedOver(e) => format!("the hand-over of {quantity} to {}", e.to.badge),
+    }
+}
+
+/// A slip with its lot, as lists show it.
+#[derive(Clone, Debug)]
+pub struct SlipAndLot {
+    /// The slip.
+    pub slip: Rc<Slip>,
+    /// Its lot.
+    pub lot: Rc<super::lot::Lot>,
+    /// Where it stands.
+    pub custody: Custody,
+}

@@ -1,0 +1,320 @@
+//! Where did this lot go: welds by link and certainty, slips still out, and what is left in the crib.
+
+use super::joint_trace::{self, WeldTrace};
+use super::label;
+use super::lot::{self, Lot, balance_mg};
+use super::reading::{Joint, Person, Reading};
+use super::slip::SlipAndLot;
+use crate::error::{Error, Result};
+use crate::facts::LabelKind;
+use crate::log::Place;
+use record::id::{JointId, LotId, PersonId, SlipId};
+use record::rules::Balance;
+use record::rules::lot_status::LotStatus;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// How a lot hangs on a weld record.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Link {
+    /// It is among the sources.
+    Source,
+    /// The record names it, and custody does not bear that out.
+    Named,
+    /// It was in the welder's hands beside the source that the record names.
+    Other,
+    /// It is flux that was in the welder's hands at a submerged-arc weld.
+    Flux,
+}
+
+impl Link {
+    /// The word in answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Link::Source => "source",
+            Link::Named => "named",
+            Link::Other => "other",
+            Link::Flux => "flux",
+        }
+    }
+}
+
+/// A weld record that a lot may be in.
+#[derive(Clone, Debug)]
+pub struct Use {
+    /// The joint.
+    pub joint: Rc<Joint>,
+    /// How the lot hangs on it.
+    pub link: Link,
+    /// Number of distinct lots among the sources.
+    pub of: usize,
+    /// Everything about the weld record.
+    pub weld: WeldTrace,
+}
+
+/// The answer about one or more lots.
+#[derive(Clone, Debug)]
+pub struct WhereUsed {
+    /// The lots asked about.
+    pub lots: Vec<LotInCrib>,
+    /// Weld records, by start, then in record order.
+    pub welds: Vec<Use>,
+    /// Slips still open.
+    pub out: Vec<SlipAndLot>,
+    /// Milligrams in the crib, all lots together; none where not known.
+    pub in_crib_mg: Option<i64>,
+}
+
+/// A lot and what is in the crib of it.
+#[derive(Clone, Debug)]
+pub struct LotInCrib {
+    /// The lot.
+    pub lot: Rc<Lot>,
+    /// Its status.
+    pub status: LotStatus,
+    /// What is in the crib.
+    pub in_crib: Balance,
+}
+
+impl Reading<'_> {
+    /// Where a lot went, by a label of it.
+    ///
+    /// # Errors
+    /// When no lot, or more than one, has that label.
+    pub fn trace_lot(&self, label: &str) -> Result<WhereUsed> {
+        let lot = lot::one(self.conn(), label)?;
+        of_lots(self, &[lot.id])
+    }
+
+    /// Where the lots of a heat went.
+    ///
+    /// # Errors
+    /// When no lot names that heat.
+    pub fn trace_heat(&self, heat: &str) -> Result<WhereUsed> {
+        of_lots(self, &lots_of(self, LabelKind::Heat, "heat", heat)?)
+    }
+
+    /// Where the lots of a certificate went.
+    ///
+    /// # Errors
+    /// When no lot names that certificate.
+    pub fn trace_certificate(&self, certificate: &str) -> Result<WhereUsed> {
+        of_lots(self, &lots_of(self, LabelKind::Certificate, "certificate", certificate)?)
+    }
+
+    /// Where the metal of one slip can have gone: weld records of its holder while it was in their hands, and those
+    /// that name it.
+    ///
+    /// # Errors
+    /// When no slip, or more than one, has that number.
+    pub fn trace_slip(&self, number: &str) -> Result<(SlipAndLot, Vec<SlipUse>)> {
+        let view = self.find_slip(number)?;
+        let mut places = welds_during(self, &view)?;
+        places.extend(welds_naming_slip(self, view.slip.id)?);
+        places.sort_unstable();
+        places.dedup();
+        let mut uses = Vec::new();
+        for (_, place) in self.ordered(places.into_iter().map(Place).collect())? {
+            for joint in joints_of_weld(self, place)? {
+                let weld = joint_trace::of_weld(self, place, joint)?;
+                let has = |slips: &[SlipAndLot]| slips.iter().any(|s| s.slip.id == view.slip.id);
+                let named = weld.record.slip.value().is_some_and(|s| s.slip == view.slip.id);
+                let link = if has(&weld.sources) {
+                    Link::Source
+                } else if named {
+                    Link::Named
+                } else if has(&weld.others) {
+                    Link::Other
+                } else if has(&weld.flux) {
+                    Link::Flux
+                } else {
+                    continue;
+                };
+                uses.push(SlipUse { joint: self.joint(joint)?, link, weld });
+            }
+        }
+        uses.sort_by_key(|u| u.weld.covers.0);
+        Ok((view, uses))
+    }
+
+    /// A slip by its number.
+    ///
+    /// # Errors
+    /// When no slip, or more than one, has that number.
+    pub fn find_slip(&self, number: &str) -> Result<SlipAndLot> {
+        let id = match label::as_identity(number) {
+            Some(id) => id,
+            None => label::one(self.conn(), LabelKind::Slip, "slip", number)?,
+        };
+        self.slip_and_lot(SlipId::from_bytes(id))
+    }
+
+    /// Everything a welder held and welded.
+    ///
+    /// # Errors
+    /// When nobody, or more than one, carries that badge.
+    pub fn trace_welder(&self, badge: &str) -> Result<WelderTrace> {
+        let id = label::one(self.conn(), LabelKind::Badge, "person", badge)?;
+        let welder = self.person(PersonId::from_bytes(id))?;
+        let ids = |sql: &str| -> Result<Vec<i64>> {
+            let mut statement = self.conn().prepare_cached(sql)?;
+            let places = statement.query_map([id], |row| row.get(0))?.collect::<rusqlite::Result<_>>()?;
+            Ok(places)
+        };
+        let mut slips = Vec::new();
+        let mut statement = self
+            .conn()
+            .prepare_cached("SELECT slip FROM fact_slip WHERE holder = ?1 ORDER BY issued_from, place")?;
+        for slip in statement.query_map([id], |row| row.get(0).map(SlipId::from_bytes))? {
+            slips.push(self.slip_and_lot(slip?)?);
+        }
+        let mut welds = Vec::new();
+        let places = ids("SELECT place FROM fact_weld WHERE welder = ?1")?;
+        for (order, place) in self.ordered(places.into_iter().map(Place).collect())? {
+            for joint in joints_of_weld(self, place)? {
+                welds.push((order, self.joint(joint)?, joint_trace::of_weld(self, place, joint)?));
+            }
+        }
+        welds.sort_by_key(|(order, _, weld)| (weld.covers.0, *order));
+        Ok(WelderTrace {
+            welder,
+            slips,
+            welds: welds.into_iter().map(|(_, joint, weld)| (joint, weld)).collect(),
+        })
+    }
+}
+
+/// A weld record that a slip may have fed.
+#[derive(Clone, Debug)]
+pub struct SlipUse {
+    /// The joint.
+    pub joint: Rc<Joint>,
+    /// How the slip hangs on it.
+    pub link: Link,
+    /// Everything about the weld record.
+    pub weld: WeldTrace,
+}
+
+/// Everything about one welder.
+#[derive(Clone, Debug)]
+pub struct WelderTrace {
+    /// Who.
+    pub welder: Rc<Person>,
+    /// What they held, by issue.
+    pub slips: Vec<SlipAndLot>,
+    /// What they welded, by start.
+    pub welds: Vec<(Rc<Joint>, WeldTrace)>,
+}
+
+fn lots_of(reading: &Reading<'_>, kind: LabelKind, what: &'static str, typed: &str) -> Result<Vec<LotId>> {
+    let lots = label::things(reading.conn(), kind, typed)?;
+    if lots.is_empty() {
+        let near = label::near(reading.conn(), kind, typed)?;
+        return Err(Error::NotFound { what, label: typed.to_owned(), near });
+    }
+    Ok(lots.into_iter().map(LotId::from_bytes).collect())
+}
+
+/// Where the lots went.
+pub(crate) fn of_lots(reading: &Reading<'_>, lots: &[LotId]) -> Result<WhereUsed> {
+    let mut in_cribs = Vec::new();
+    let mut places: BTreeMap<i64, ()> = BTreeMap::new();
+    let mut out = Vec::new();
+    for id in lots {
+        let lot = reading.lot(*id)?;
+        let in_crib = lot::in_crib(reading.conn(), &lot)?;
+        in_cribs.push(LotInCrib { status: lot::status(reading.conn(), *id)?, lot, in_crib });
+        for slip in slips_of_lot(reading, *id)? {
+            let view = reading.slip_and_lot(slip)?;
+            for place in welds_during(reading, &view)? {
+                places.insert(place, ());
+            }
+            for place in welds_naming_slip(reading, slip)? {
+                places.insert(place, ());
+            }
+            if view.custody.to.is_none() {
+                out.push(view);
+            }
+        }
+        let mut statement = reading.conn().prepare_cached("SELECT place FROM fact_weld WHERE lot = ?1")?;
+        for place in statement.query_map([id.bytes()], |row| row.get(0))? {
+            places.insert(place?, ());
+        }
+    }
+    let mut welds = Vec::new();
+    for (order, place) in reading.ordered(places.into_keys().map(Place).collect())? {
+        for joint in joints_of_weld(reading, place)? {
+            let weld = joint_trace::of_weld(reading, place, joint)?;
+            if let Some(link) = link(reading, &weld, lots)? {
+                let of = weld.lots().len();
+                welds.push((order, Use { joint: reading.joint(joint)?, link, of, weld }));
+            }
+        }
+    }
+    welds.sort_by(|(a, x), (b, y)| {
+        (x.weld.covers.0, a, &x.joint.declared.number).cmp(&(y.weld.covers.0, b, &y.joint.declared.number))
+    });
+    out.sort_by(|a, b| (a.slip.issued.from, &a.slip.number).cmp(&(b.slip.issued.from, &b.slip.number)));
+    let in_crib_mg =
+        in_cribs.iter().try_fold(0_i64, |sum, l| sum.checked_add(balance_mg(l.in_crib, &l.lot)?));
+    Ok(WhereUsed { lots: in_cribs, welds: welds.into_iter().map(|(_, u)| u).collect(), out, in_crib_mg })
+}
+
+/// How any of the lots hangs on the weld record; the strongest link counts.
+fn link(reading: &Reading<'_>, weld: &WeldTrace, lots: &[LotId]) -> Result<Option<Link>> {
+    if weld.sources.iter().any(|s| lots.contains(&s.lot.id)) {
+        return Ok(Some(Link::Source));
+    }
+    for lot in lots {
+        if joint_trace::names_lot(&weld.record, reading, *lot)? {
+            return Ok(Some(Link::Named));
+        }
+    }
+    if weld.others.iter().any(|s| lots.contains(&s.lot.id)) {
+        return Ok(Some(Link::Other));
+    }
+    Ok(weld.flux.iter().any(|s| lots.contains(&s.lot.id)).then_some(Link::Flux))
+}
+
+/// Slips of a lot, by identity.
+pub(crate) fn slips_of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Vec<SlipId>> {
+    let mut statement =
+        reading.conn().prepare_cached("SELECT DISTINCT slip FROM fact_slip WHERE lot = ?1 ORDER BY slip")?;
+    let slips = statement
+        .query_map([lot.bytes()], |row| row.get(0).map(SlipId::from_bytes))?
+        .collect::<rusqlite::Result<_>>()?;
+    Ok(slips)
+}
+
+/// Weld records of the holder that overlap the custody of the slip.
+pub(crate) fn welds_during(reading: &Reading<'_>, view: &SlipAndLot) -> Result<Vec<i64>> {
+    let mut statement = reading
+        .conn()
+        .prepare_cached("SELECT place FROM fact_weld WHERE welder = ?1 AND at_from <= ?3 AND at_to >= ?2")?;
+    let to = view.custody.to.map_or(i64::MAX, |t| t.0);
+    let places = statement
+        .query_map((view.slip.holder.person.bytes(), view.custody.from.0, to), |row| row.get(0))?
+        .collect::<rusqlite::Result<_>>()?;
+    Ok(places)
+}
+
+/// Weld records that name the slip.
+pub(crate) fn welds_naming_slip(reading: &Reading<'_>, slip: SlipId) -> Result<Vec<i64>> {
+    let mut statement = reading.conn().prepare_cached("SELECT place FROM fact_weld WHERE slip = ?1")?;
+    let places = statement.query_map([slip.bytes()], |row| row.get(0))?.collect::<rusqlite::Result<_>>()?;
+    Ok(places)
+}
+
+/// Joints of a weld record.
+pub(crate) fn joints_of_weld(reading: &Reading<'_>, place: Place) -> Result<Vec<JointId>> {
+    let record::Event::JointWelded(weld) = reading.event(place)? else {
+        return Ok(Vec::new());
+    };
+    let mut joints: Vec<JointId> = Vec::new();
+    for joint in weld.joints {
+        if !joints.contains(&joint.joint) {
+            joints.push(joint.joint);
+        }
+    }
+    Ok(joints)
+}

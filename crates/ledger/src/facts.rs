@@ -1,0 +1,277 @@
+//! From an entry to its facts: one place, no rules, no look at any other fact.
+
+use crate::error::Result;
+use crate::log::Place;
+use filler::Quantity;
+use record::event::{Condition, Event};
+use record::id::EntryId;
+use record::number::{look_alike_key, search_key};
+use record::{Stated, When};
+use rusqlite::{Connection, Statement, ToSql, params};
+
+/// What a label can be a label of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum LabelKind {
+    /// Control code or maker's lot number.
+    Lot,
+    Heat,
+    Certificate,
+    Slip,
+    Joint,
+    Badge,
+    Wps,
+}
+
+impl LabelKind {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            LabelKind::Lot => "lot",
+            LabelKind::Heat => "heat",
+            LabelKind::Certificate => "certificate",
+            LabelKind::Slip => "slip",
+            LabelKind::Joint => "joint",
+            LabelKind::Badge => "badge",
+            LabelKind::Wps => "wps",
+        }
+    }
+}
+
+/// The statements that make facts, prepared once for a transaction.
+pub(crate) struct Facts<'c> {
+    conn: &'c Connection,
+    entry: Option<Statement<'c>>,
+    label: Statement<'c>,
+    slip: Statement<'c>,
+    out: Statement<'c>,
+    weld: Statement<'c>,
+    weld_joint: Statement<'c>,
+}
+
+impl<'c> Facts<'c> {
+    /// Prepares them.
+    pub(crate) fn prepare(conn: &'c Connection) -> Result<Self> {
+        let mut this = Self::prepare_without_log(conn)?;
+        this.entry =
+            Some(conn.prepare("INSERT INTO entry (place, id, clock, line) VALUES (?1, ?2, ?3, ?4)")?);
+        Ok(this)
+    }
+
+    /// Prepares those that a database of facts alone has.
+    pub(crate) fn prepare_without_log(conn: &'c Connection) -> Result<Self> {
+        Ok(Self {
+            conn,
+            entry: None,
+            label: conn
+                .prepare("INSERT OR IGNORE INTO fact_label (kind, key, label, thing, place) VALUES (?1, ?2, ?3, ?4, ?5)")?,
+            slip: conn.prepare(
+                "INSERT INTO fact_slip (place, slip, lot, holder, parent, issued_from, issued_to, pieces, mg)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            )?,
+            out: conn.prepare(
+                "INSERT INTO fact_out (place, slip, lot, way, closes, credited, at_from, at_to, pieces, mg)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+            )?,
+            weld: conn.prepare(
+                "INSERT INTO fact_weld (place, welder, at_from, at_to, lot, slip) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            )?,
+            weld_joint: conn.prepare("INSERT OR IGNORE INTO fact_weld_joint (joint, place) VALUES (?1, ?2)")?,
+        })
+    }
+
+    /// Writes the log row.
+    pub(crate) fn insert_entry(&mut self, place: Place, id: &EntryId, clock: i64, line: &[u8]) -> Result<()> {
+        if let Some(statement) = &mut self.entry {
+            statement.execute(params![place.0, id.0.as_slice(), clock, line])?;
+        }
+        Ok(())
+    }
+
+    /// Makes the facts of one entry.
+    pub(crate) fn apply(&mut self, place: Place, event: &Event) -> Result<()> {
+        let at = place.0;
+        match event {
+            Event::StationOpened(e) => {
+                let follows = e.predecessor.as_ref().map(|p| p.station.0);
+                self.insert(
+                    "INSERT INTO fact_station (place, name, shop, zone, follows) VALUES (?1, ?2, ?3, ?4, ?5)",
+                    &[&at, &e.name, &e.shop, &e.zone, &follows],
+                )?;
+            }
+            Event::ShiftsDeclared(_) => self.insert("INSERT INTO fact_shifts (place) VALUES (?1)", &[&at])?,
+            Event::PersonEnrolled(e) => {
+                let person = e.person.bytes();
+                self.insert("INSERT INTO fact_person (place, person) VALUES (?1, ?2)", &[&at, &person])?;
+                self.label(LabelKind::Badge, &e.badge, &person, place)?;
+            }
+            Event::WelderQualified(e) => {
+                let welder = e.welder.person.bytes();
+                self.insert(
+                    "INSERT INTO fact_qualification (place, welder) VALUES (?1, ?2)",
+                    &[&at, &welder],
+                )?;
+            }
+            Event::WpsDeclared(e) => {
+                let wps = e.wps.bytes();
+                self.insert("INSERT INTO fact_wps (place, wps) VALUES (?1, ?2)", &[&at, &wps])?;
+                self.label(LabelKind::Wps, &e.number, &wps, place)?;
+            }
+            Event::JointDeclared(e) => {
+                let joint = e.joint.bytes();
+                self.insert("INSERT INTO fact_joint (place, joint) VALUES (?1, ?2)", &[&at, &joint])?;
+                self.label(LabelKind::Joint, &e.number, &joint, place)?;
+            }
+            Event::LotReceived(e) => {
+                let lot = e.lot.bytes();
+                let (pieces, mg) = amount(&e.quantity);
+                self.insert(
+                    "INSERT INTO fact_lot (place, lot, identity, at_from, pieces, mg) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+                    &[&at, &lot, &crate::ask::lot::identity(e), &e.at.from.0, &pieces, &mg],
+                )?;
+                self.number(LabelKind::Lot, &e.code, &lot, place)?;
+                for maker_lot in e.maker_lot.value().into_iter().filter(|m| **m != e.code) {
+                    self.number(LabelKind::Lot, maker_lot, &lot, place)?;
+                }
+                for heat in &e.heats {
+                    self.number(LabelKind::Heat, heat, &lot, place)?;
+                }
+                if let Some(certificate) = e.certificate.value() {
+                    self.number(LabelKind::Certificate, certificate, &lot, place)?;
+                }
+            }
+            Event::LotReleased(e) => self.lot_status(place, &e.lot.lot.bytes(), "released", &e.at)?,
+            Event::LotHeld(e) => self.lot_status(place, &e.lot.lot.bytes(), "held", &e.at)?,
+            Event::RodIssued(e) => {
+                let slip = e.slip.bytes();
+                let (pieces, mg) = amount(&e.quantity);
+                self.slip.execute(params![
+                    at,
+                    slip,
+                    e.lot.lot.bytes(),
+                    e.holder.person.bytes(),
+                    None::<[u8; 16]>,
+                    e.at.from.0,
+                    e.at.to.0,
+                    pieces,
+                    mg
+                ])?;
+                self.label(LabelKind::Slip, &e.number, &slip, place)?;
+            }
+            Event::RodReturned(e) => {
+                let (pieces, mg) = amount(&e.quantity);
+                let credited = e.condition.value() == Some(&Condition::Marked);
+                self.out.execute(params![
+                    at,
+                    e.slip.slip.bytes(),
+                    e.lot.bytes(),
+                    "returned",
+                    e.closes,
+                    credited,
+                    e.at.from.0,
+                    e.at.to.0,
+                    pieces,
+                    mg
+                ])?;
+            }
+            Event::RodHandedOver(e) => {
+                let (pieces, mg) = amount(&e.quantity);
+                let (slip, new_slip) = (e.slip.slip.bytes(), e.new_slip.slip.bytes());
+                self.out.execute(params![
+                    at,
+                    slip,
+                    e.lot.bytes(),
+                    "handed-over",
+                    e.closes,
+                    false,
+                    e.at.from.0,
+                    e.at.to.0,
+                    pieces,
+                    mg
+                ])?;
+                self.slip.execute(params![
+                    at,
+                    new_slip,
+                    e.lot.bytes(),
+                    e.to.person.bytes(),
+                    Some(slip),
+                    e.at.from.0,
+                    e.at.to.0,
+                    pieces,
+                    mg
+                ])?;
+                self.label(LabelKind::Slip, &e.new_slip.number, &new_slip, place)?;
+            }
+            Event::WelderCleared(e) => {
+                self.insert(
+                    "INSERT INTO fact_clear (place, welder, at_from, at_to) VALUES (?1, ?2, ?3, ?4)",
+                    &[&at, &e.welder.person.bytes(), &e.at.from.0, &e.at.to.0],
+                )?;
+            }
+            Event::JointWelded(e) => {
+                let (from, to) = e.covers();
+                self.weld.execute(params![
+                    at,
+                    e.welder.person.bytes(),
+                    from.0,
+                    to.0,
+                    e.lot.value().map(|l| l.lot.bytes()),
+                    e.slip.value().map(|s| s.slip.bytes())
+                ])?;
+                for joint in &e.joints {
+                    self.weld_joint.execute(params![joint.joint.bytes(), at])?;
+                }
+            }
+            Event::MarkSpotChecked(e) => {
+                self.insert(
+                    "INSERT INTO fact_spot_check (place, joint, welder, at_from, at_to) VALUES (?1, ?2, ?3, ?4, ?5)",
+                    &[&at, &e.joint.joint.bytes(), &e.welder.person.bytes(), &e.at.from.0, &e.at.to.0],
+                )?;
+            }
+            Event::FilesImported(e) => {
+                for file in &e.files {
+                    self.insert(
+                        "INSERT OR IGNORE INTO fact_file (place, name, sha256) VALUES (?1, ?2, ?3)",
+                        &[&at, &file.name, &file.sha256],
+                    )?;
+                }
+            }
+            Event::NotUnderstood(e) => {
+                self.insert(
+                    "INSERT INTO fact_not_understood (place, kind) VALUES (?1, ?2)",
+                    &[&at, &e.kind],
+                )?;
+            }
+        }
+        Ok(())
+    }
+
+    fn insert(&self, sql: &str, values: &[&dyn ToSql]) -> Result<()> {
+        self.conn.prepare_cached(sql)?.execute(values)?;
+        Ok(())
+    }
+
+    fn lot_status(&self, place: Place, lot: &[u8; 16], status: &str, at: &When) -> Result<()> {
+        self.insert(
+            "INSERT INTO fact_lot_status (place, lot, status, at_from, at_to) VALUES (?1, ?2, ?3, ?4, ?5)",
+            &[&place.0, lot, &status, &at.from.0, &at.to.0],
+        )
+    }
+
+    fn label(&mut self, kind: LabelKind, label: &str, thing: &[u8; 16], place: Place) -> Result<()> {
+        self.label.execute(params![kind.word(), search_key(label), label, thing, place.0])?;
+        Ok(())
+    }
+
+    /// A label that is also compared by look.
+    fn number(&mut self, kind: LabelKind, label: &str, thing: &[u8; 16], place: Place) -> Result<()> {
+        self.label(kind, label, thing, place)?;
+        self.insert(
+            "INSERT OR IGNORE INTO fact_look_alike (kind, look, label, place) VALUES (?1, ?2, ?3, ?4)",
+            &[&kind.word(), &look_alike_key(&search_key(label)), &label, &place.0],
+        )
+    }
+}
+
+/// Pieces or milligrams of a quantity as stated.
+fn amount(quantity: &Stated<Quantity>) -> (Option<i64>, Option<i64>) {
+    quantity.value().map_or((None, None), |q| (q.pieces(), q.milligrams()))
+}

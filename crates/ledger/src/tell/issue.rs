@@ -1,0 +1,104 @@
+//! Handing out at the window.
+
+use crate::ask::lot;
+use crate::ask::reading::Reading;
+use crate::ask::slip::SlipAndLot;
+use crate::error::Result;
+use crate::{Acting, Done, Ledger, settle, tell};
+use filler::Quantity;
+use record::event::{Event, LotRef, RodIssued};
+use record::id::SlipId;
+use record::rules::{self, Balance, lot_status::LotStatus};
+use record::{Stated, When};
+
+/// An issue as typed.
+#[derive(Clone, Debug)]
+pub struct IssueRequest {
+    /// Label of the lot.
+    pub lot: String,
+    /// Badge of the holder.
+    pub holder: String,
+    /// How much.
+    pub quantity: Quantity,
+    /// Joints it is asked for.
+    pub joints: Vec<String>,
+    /// Which quiver.
+    pub quiver: Option<String>,
+    /// Number of a slip already written; else the next free number.
+    pub number: Option<String>,
+    /// When it is due back.
+    pub due: Option<When>,
+    /// When it was handed out.
+    pub at: Option<When>,
+}
+
+/// What there is to tell about an issue.
+#[derive(Clone, Debug)]
+pub struct Issued {
+    /// The slip.
+    pub slip: SlipAndLot,
+    /// What is left in the crib of the lot.
+    pub in_crib: Balance,
+    /// Status of the lot at the issue.
+    pub status: LotStatus,
+}
+
+impl Ledger {
+    /// Hands out metal of one lot to one holder.
+    ///
+    /// # Errors
+    /// When a label is not known, or a rule refuses.
+    pub fn issue(&mut self, acting: &Acting, request: &IssueRequest) -> Result<Done<Issued>> {
+        let quiver = tell::stated("--quiver", request.quiver.as_deref())?;
+        let number = request.number.as_deref().map(|n| tell::text("--slip", n)).transpose()?;
+        let at = tell::claimed(request.at.as_ref(), acting.now);
+        self.write(acting, |writing| {
+            let actor = writing.actor(acting)?;
+            let reading = Reading::new(writing.conn())?;
+            let lot = lot::one(writing.conn(), &request.lot)?;
+            let holder = tell::person_ref(&reading, &request.holder)?;
+            let joints =
+                request.joints.iter().map(|j| tell::joint_ref(&reading, j)).collect::<Result<Vec<_>>>()?;
+            let number = match number {
+                Some(number) => number,
+                None => tell::next_slip_number(&reading)?,
+            };
+            let status = lot::status(writing.conn(), lot.id)?;
+            let state = rules::issue::State {
+                lot: &request.lot,
+                status: &status,
+                received: Some(lot.first_received()),
+                in_crib: lot::in_crib(writing.conn(), &lot)?,
+                piece_mg: lot.piece_mg_for(&request.quantity),
+                number_taken: tell::slip_number_taken(&reading, &number)?,
+                zone: reading.zone(),
+            };
+            let against = rules::issue::decide(&state, &request.quantity, &number, &at, acting.now);
+            let overridden = settle(against, acting, &actor)?;
+            let slip = SlipId(tell::new_id(acting.now)?);
+            writing.append(&Event::RodIssued(RodIssued {
+                at,
+                due: Stated::from_option(request.due.clone()),
+                holder,
+                imported: None,
+                issued_by: Stated::Value(record::event::PersonRef {
+                    badge: acting.badge.clone(),
+                    person: actor.id,
+                }),
+                joints,
+                lot: LotRef { label: request.lot.clone(), lot: lot.id },
+                number,
+                overridden,
+                quantity: Stated::Value(request.quantity),
+                quiver,
+                slip,
+            }))?;
+            let reading = Reading::new(writing.conn())?;
+            Ok(Issued {
+                in_crib: lot::in_crib(writing.conn(), &lot)?,
+                status,
+                slip: reading.slip_and_lot(slip)?,
+            })
+        })
+    }
+}

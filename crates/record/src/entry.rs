@@ -1,0 +1,200 @@
+//! An event in its place: the header that chains it, and the one line of bytes that is stored and hashed.
+
+use crate::canonical::{self, CanonicalError};
+use crate::event::Event;
+use crate::id::{EntryId, PersonId, StationId};
+use crate::time::Instant;
+use crate::tree;
+use serde_json::{Map, Value};
+
+/// The only version switch. A change of any hashing rule is `rodbook/2`.
+pub const FORMAT: &str = "rodbook/1";
+/// Most heads of other stations that one entry can list.
+pub const MAX_SEEN: usize = 64;
+
+/// The head of another station that moved since this station's last entry.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// The other station.
+    pub station: StationId,
+    /// Its last entry's sequence number.
+    pub seq: u64,
+    /// Its last entry's clock.
+    pub clock: u64,
+    /// Its last entry's id.
+    pub id: EntryId,
+}
+
+/// Where an entry stands, when the station says it was written, and by whom.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Header {
+    /// The station whose chain this is.
+    pub station: StationId,
+    /// 0, 1, 2 … without gaps; also the index of the leaf in the station's Merkle tree.
+    pub seq: u64,
+    /// Id of the entry before; zeros at 0.
+    pub prev: EntryId,
+    /// 1 + the greatest clock of the entry before and of `seen`.
+    pub clock: u64,
+    /// Other stations' heads that moved; sorted by station, never this station's own.
+    pub seen: Vec<Seen>,
+    /// Recorded-at: the station's own clock, a claim only.
+    pub time: Instant,
+    /// Badge of the person acting, as typed; empty if nobody was named.
+    pub by: String,
+    /// The enrolled person behind the badge, if there was one.
+    pub person: Option<PersonId>,
+}
+
+/// A header and what happened.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// Where it stands.
+    pub header: Header,
+    /// What happened.
+    pub event: Event,
+}
+
+/// Why a line is not an entry, or an event could not become one.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum EntryError {
+    /// Not in the one allowed form.
+    #[error(transparent)]
+    Canonical(#[from] CanonicalError),
+    /// A field is missing, of the wrong type, or one too many is there.
+    #[error("field `{field}` is missing or not as the format says")]
+    Field {
+        /// The field.
+        field: &'static str,
+    },
+    /// A field that the format does not have.
+    #[error("field `{field}` is not one of the format's")]
+    ExtraField {
+        /// The field.
+        field: String,
+    },
+    /// A format that this program does not know.
+    #[error("format {found:?} is not {FORMAT:?}: a newer program wrote it")]
+    Format {
+        /// As found.
+        found: String,
+    },
+    /// The body could not be written.
+    #[error("the body could not be written: {0}")]
+    Body(String),
+}
+
+/// The line of an entry: canonical JSON, no line end.
+///
+/// # Errors
+/// When a text of the event holds a character that the format excludes, a number is beyond ±(2^53−1), or the line
+/// would be longer than 64 KiB.
+pub fn encode(header: &Header, event: &Event) -> Result<Vec<u8>, EntryError> {
+    let body = event.body().map_err(|e| EntryError::Body(e.to_string()))?;
+    let seen = header
+        .seen
+        .iter()
+        .map(|s| {
+            Value::Array(vec![
+                Value::String(s.station.to_string()),
+                Value::from(s.seq),
+                Value::from(s.clock),
+                Value::String(s.id.to_string()),
+            ])
+        })
+        .collect();
+    let mut fields = Map::new();
+    fields.insert("body".into(), body);
+    fields.insert("by".into(), Value::String(header.by.clone()));
+    fields.insert("clock".into(), Value::from(header.clock));
+    fields.insert("format".into(), Value::String(FORMAT.into()));
+    fields.insert("kind".into(), Value::String(event.kind().into()));
+    fields.insert("person".into(), Value::String(header.person.map(|p| p.to_string()).unwrap_or_default()));
+    fields.insert("prev".into(), Value::String(header.prev.to_string()));
+    fields.insert("seen".into(), Value::Array(seen));
+    fields.insert("seq".into(), Value::from(header.seq));
+    fields.insert("station".into(), Value::String(header.station.to_string()));
+    fields.insert("time".into(), Value::String(header.time.to_string()));
+    Ok(canonical::write(&Value::Object(fields))?)
+}
+
+/// The id of an entry: the leaf hash of its line.
+pub fn id(line: &[u8]) -> EntryId {
+    EntryId(tree::leaf_hash(line))
+}
+
+/// Reads a line back, refusing any other spelling of the same entry.
+///
+/// # Errors
+/// When the line is not canonical or not an entry of this format.
+pub fn decode(line: &[u8]) -> Result<Entry, EntryError> {
+    from_value(&canonical::read(line)?)
+}
+
+/// Reads a line that this program wrote or has verified before, without checking its spelling again.
+///
+/// # Errors
+/// When the line is not JSON or not an entry of this format.
+pub fn decode_trusted(line: &[u8]) -> Result<Entry, EntryError> {
+    let value: Value = serde_json::from_slice(line).map_err(|e| EntryError::Body(e.to_string()))?;
+    from_value(&value)
+}
+
+const FIELDS: [&str; 11] =
+    ["body", "by", "clock", "format", "kind", "person", "prev", "seen", "seq", "station", "time"];
+
+fn from_value(value: &Value) -> Result<Entry, EntryError> {
+    let fields = value.as_object().ok_or(EntryError::Field { field: "body" })?;
+    let format = text(fields, "format")?;
+    if format != FORMAT {
+        return Err(EntryError::Format { found: format.chars().take(40).collect() });
+    }
+    if let Some(extra) = fields.keys().find(|k| !FIELDS.contains(&k.as_str())) {
+        return Err(EntryError::ExtraField { field: extra.clone() });
+    }
+    let person = match text(fields, "person")? {
+        "" => None,
+        id => Some(PersonId(uuid::Uuid::parse_str(id).map_err(|_| EntryError::Field { field: "person" })?)),
+    };
+    let seen_field = || EntryError::Field { field: "seen" };
+    let mut seen = Vec::new();
+    for item in fields.get("seen").and_then(Value::as_array).ok_or_else(seen_field)? {
+        let [station, seq, clock, id] = item.as_array().map(Vec::as_slice).ok_or_else(seen_field)? else {
+            return Err(seen_field());
+        };
+        seen.push(Seen {
+            station: station.as_str().and_then(|s| s.parse().ok()).ok_or_else(seen_field)?,
+            seq: seq.as_u64().ok_or_else(seen_field)?,
+            clock: clock.as_u64().ok_or_else(seen_field)?,
+            id: id.as_str().and_then(|s| s.parse().ok()).ok_or_else(seen_field)?,
+        });
+    }
+    let station: StationId =
+        text(fields, "station")?.parse().map_err(|_| EntryError::Field { field: "station" })?;
+    let sorted = seen.is_sorted_by(|a, b| a.station < b.station);
+    if seen.len() > MAX_SEEN || !sorted || seen.iter().any(|s| s.station == station) {
+        return Err(seen_field());
+    }
+    let body = fields.get("body").filter(|b| b.is_object()).ok_or(EntryError::Field { field: "body" })?;
+    Ok(Entry {
+        header: Header {
+            station,
+            seq: number(fields, "seq")?,
+            prev: text(fields, "prev")?.parse().map_err(|_| EntryError::Field { field: "prev" })?,
+            clock: number(fields, "clock")?,
+            seen,
+            time: Instant::parse(text(fields, "time")?).ok_or(EntryError::Field { field: "time" })?,
+            by: text(fields, "by")?.to_owned(),
+            person,
+        },
+        event: Event::from_parts(text(fields, "kind")?, body),
+    })
+}
+
+fn text<'a>(fields: &'a Map<String, Value>, field: &'static str) -> Result<&'a str, EntryError> {
+    fields.get(field).and_then(Value::as_str).ok_or(EntryError::Field { field })
+}
+
+fn number(fields: &Map<String, Value>, field: &'static str) -> Result<u64, EntryError> {
+    fields.get(field).and_then(Value::as_u64).ok_or(EntryError::Field { field })
+}

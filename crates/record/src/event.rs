@@ -1,0 +1,657 @@
+//! Everything that can be written into the record, one variant each.
+//!
+//! A body keeps what was typed beside what a later table could change: times as text and UTC interval, the
+//! piece mass and density as used, labels beside identities. Nothing in a body needs another entry to be read.
+
+use crate::id::{EntryId, JointId, LotId, PersonId, SlipId, StationId, WpsId};
+use crate::person::Role;
+use crate::stated::Stated;
+use crate::time::{Shift, When};
+use filler::{Marking, Process, ProductForm, Quantity, Size, Surface};
+use serde::{Deserialize, Serialize};
+
+macro_rules! events {
+    ($($(#[$doc:meta])* $kind:literal => $variant:ident,)*) => {
+        /// One thing that happened, as the record keeps it.
+        #[derive(Clone, Debug, PartialEq)]
+        pub enum Event {
+            $($(#[$doc])* $variant($variant),)*
+            /// A kind, or a shape of a known kind, that this program does not know. Kept, hashed and exported as
+            /// it is; it changes no answer, and every answer says that it is there.
+            NotUnderstood(NotUnderstood),
+        }
+
+        impl Event {
+            /// Every kind that this program writes, in the order of this list.
+            pub const KINDS: &'static [&'static str] = &[$($kind),*];
+
+            /// The kind, as in the entry's `kind` field.
+            pub fn kind(&self) -> &str {
+                match self {
+                    $(Self::$variant(_) => $kind,)*
+                    Self::NotUnderstood(other) => &other.kind,
+                }
+            }
+
+            /// The body as a JSON value.
+            ///
+            /// # Errors
+            /// When a value has no form in JSON; none of the bodies here has such a value.
+            pub fn body(&self) -> Result<serde_json::Value, serde_json::Error> {
+                match self {
+                    $(Self::$variant(body) => serde_json::to_value(body),)*
+                    Self::NotUnderstood(other) => Ok(other.body.clone()),
+                }
+            }
+
+            /// The event of a kind and a body.
+            pub fn from_parts(kind: &str, body: &serde_json::Value) -> Self {
+                let understood = match kind {
+                    $($kind => $variant::deserialize(body).ok().map(Self::$variant),)*
+                    _ => None,
+                };
+                understood.unwrap_or_else(|| {
+                    Self::NotUnderstood(NotUnderstood { kind: kind.to_owned(), body: body.clone() })
+                })
+            }
+        }
+
+        $(impl From<$variant> for Event {
+            fn from(body: $variant) -> Self {
+                Self::$variant(body)
+            }
+        })*
+    };
+}
+
+events! {
+    /// A station opened its chain: always entry 0. Corrected by nothing; a wrong name is renamed by a later entry.
+    "station.opened" => StationOpened,
+    /// The shop declared its shifts; holds from this entry on. Replaced by the next declaration.
+    "shop.shifts_declared" => ShiftsDeclared,
+    /// A person was enrolled, or enrolled anew with other roles or another name; the newest holds.
+    "person.enrolled" => PersonEnrolled,
+    /// A welder passed a qualification test.
+    "welder.qualified" => WelderQualified,
+    /// A revision of a welding procedure specification; the newest holds.
+    "wps.declared" => WpsDeclared,
+    /// A joint, or a newer description of the same joint; the newest holds.
+    "joint.declared" => JointDeclared,
+    /// A delivery of a lot was booked in. A second delivery of the same lot adds its quantity.
+    "lot.received" => LotReceived,
+    /// A lot was released for issue.
+    "lot.released" => LotReleased,
+    /// A lot was put on hold.
+    "lot.held" => LotHeld,
+    /// Metal of one lot was handed to one holder: a slip.
+    "rod.issued" => RodIssued,
+    /// Metal came back on a slip.
+    "rod.returned" => RodReturned,
+    /// A holder handed metal to another: a new slip of the same lot.
+    "rod.handed_over" => RodHandedOver,
+    /// A welder declared that nothing is left: closes every open slip of theirs.
+    "welder.cleared" => WelderCleared,
+    /// A weld record: what was welded, by whom, when, with what if known.
+    "joint.welded" => JointWelded,
+    /// An inspector looked at what was in a welder's hand.
+    "mark.spot_checked" => MarkSpotChecked,
+    /// Files were imported; the entries made from them name file and row.
+    "files.imported" => FilesImported,
+}
+
+/// A kind or shape written by a newer program.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NotUnderstood {
+    /// The kind as written.
+    pub kind: String,
+    /// The body as written.
+    pub body: serde_json::Value,
+}
+
+/// Where an imported entry came from: file name and row, the header being row 1.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Imported {
+    /// Name of the file, without folders.
+    pub file: String,
+    /// Row in the file; rows are counted as a spreadsheet does, the header is row 1.
+    pub row: u64,
+}
+
+/// A rule that would have refused, set aside by a named person with a reason.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Override {
+    /// Codes of the rules set aside.
+    pub rules: Vec<String>,
+    /// The reason given.
+    pub why: String,
+}
+
+/// See [`Event::StationOpened`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StationOpened {
+    /// Public Ed25519 key, standard base64 with padding.
+    pub key: String,
+    /// What people call the station.
+    pub name: String,
+    /// The chain that this one continues after a restore.
+    pub predecessor: Option<Predecessor>,
+    /// What people call the shop; empty if not said.
+    pub shop: String,
+    /// Time zone of the shop.
+    pub zone: String,
+}
+
+/// The last entry of the chain that a successor station found.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Predecessor {
+    /// Id of that entry.
+    pub id: EntryId,
+    /// Its sequence number.
+    pub seq: u64,
+    /// Its station.
+    pub station: StationId,
+}
+
+/// See [`Event::ShiftsDeclared`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ShiftsDeclared {
+    /// The shifts, in local time of day.
+    pub shifts: Vec<Shift>,
+}
+
+/// See [`Event::PersonEnrolled`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PersonEnrolled {
+    /// The badge they carry.
+    pub badge: String,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// `SHA-256(salt ‖ name)` in hexadecimal; the name itself is beside the record.
+    pub name_hash: String,
+    /// Identity of the person.
+    pub person: PersonId,
+    /// What they may do.
+    pub roles: Vec<Role>,
+}
+
+/// A person as named in a body: identity, and the badge as typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PersonRef {
+    /// The badge as typed.
+    pub badge: String,
+    /// Identity.
+    pub person: PersonId,
+}
+
+/// A lot as named in a body: identity, and the label as typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LotRef {
+    /// The label as typed.
+    pub label: String,
+    /// Identity.
+    pub lot: LotId,
+}
+
+/// A slip as named in a body: identity, and the number as typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SlipRef {
+    /// The number as typed.
+    pub number: String,
+    /// Identity.
+    pub slip: SlipId,
+}
+
+/// A joint as named in a body: identity, and the number as typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JointRef {
+    /// Identity.
+    pub joint: JointId,
+    /// The number as typed.
+    pub number: String,
+}
+
+/// A WPS as named in a body: identity, and the number as typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WpsRef {
+    /// The number as typed.
+    pub number: String,
+    /// Identity.
+    pub wps: WpsId,
+}
+
+/// Whether a weld is made onto backing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Backing {
+    /// With backing.
+    With,
+    /// Without backing: an open root.
+    Without,
+}
+
+impl Backing {
+    /// The word on forms.
+    pub fn word(self) -> &'static str {
+        match self {
+            Backing::With => "with",
+            Backing::Without => "without",
+        }
+    }
+}
+
+/// See [`Event::WelderQualified`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WelderQualified {
+    /// Tested with or without backing.
+    pub backing: Stated<Backing>,
+    /// F-number as written.
+    pub f_number: Stated<String>,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Process tested.
+    pub process: Stated<Process>,
+    /// Day of the test.
+    pub qualified_on: Stated<When>,
+    /// Who passed it.
+    pub welder: PersonRef,
+}
+
+/// A size as printed, and what it is exactly.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PrintedSize {
+    /// Exact value.
+    pub size: Size,
+    /// As printed.
+    pub text: String,
+}
+
+impl std::fmt::Display for PrintedSize {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.text)
+    }
+}
+
+/// See [`Event::WpsDeclared`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WpsDeclared {
+    /// With or without backing.
+    pub backing: Stated<Backing>,
+    /// Classifications allowed, as printed.
+    pub classifications: Vec<String>,
+    /// F-numbers allowed, as written.
+    pub f_numbers: Vec<String>,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Number of the WPS.
+    pub number: String,
+    /// Processes it covers.
+    pub processes: Vec<Process>,
+    /// Revision, as written.
+    pub revision: Stated<String>,
+    /// Filler sizes allowed.
+    pub sizes: Vec<PrintedSize>,
+    /// Filler specifications allowed, as printed.
+    pub specs: Vec<String>,
+    /// Identity.
+    pub wps: WpsId,
+}
+
+/// How far filler must be traced for a joint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Level {
+    /// To the classification.
+    Class,
+    /// To the lot.
+    Lot,
+}
+
+impl Level {
+    /// The word on forms.
+    pub fn word(self) -> &'static str {
+        match self {
+            Level::Class => "class",
+            Level::Lot => "lot",
+        }
+    }
+}
+
+/// See [`Event::JointDeclared`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JointDeclared {
+    /// Drawing number.
+    pub drawing: Stated<String>,
+    /// Drawing revision.
+    pub drawing_revision: Stated<String>,
+    /// When the joint was finished, if it is.
+    pub finished_at: Stated<When>,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Job or contract.
+    pub job: Stated<String>,
+    /// Identity.
+    pub joint: JointId,
+    /// How far its filler must be traced.
+    pub level: Stated<Level>,
+    /// Weld metal needed, in milligrams.
+    pub needed_mg: Stated<i64>,
+    /// Standard uncertainty of the weld metal needed, in milligrams.
+    pub needed_u_mg: Stated<i64>,
+    /// Joint number.
+    pub number: String,
+    /// Procedures it may be welded to.
+    pub wps: Vec<WpsRef>,
+}
+
+/// Mass of one piece, and where it comes from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PieceMass {
+    /// Density used, as decimal text in g/cm³; none where the mass was declared.
+    pub density_g_per_cm3: Option<String>,
+    /// How well the density is known; none where the mass was declared.
+    pub density_confidence: Option<String>,
+    /// Milligrams of one piece.
+    pub mg: i64,
+    /// Declared, or computed from size and density.
+    pub origin: PieceOrigin,
+}
+
+/// Where a piece mass comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PieceOrigin {
+    /// Somebody weighed or read it.
+    Declared,
+    /// From size and density of a bare rod.
+    Computed,
+}
+
+/// See [`Event::LotReceived`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LotReceived {
+    /// When it was received.
+    pub at: When,
+    /// Certificate number, as printed.
+    pub certificate: Stated<String>,
+    /// Certificate type, e.g. 3.1.
+    pub certificate_type: Stated<String>,
+    /// Classification as printed, with every suffix.
+    pub classification: Stated<String>,
+    /// The shop's control code.
+    pub code: String,
+    /// Product form.
+    pub form: Stated<ProductForm>,
+    /// Heats, as printed; none is legal.
+    pub heats: Vec<String>,
+    /// What was said where no heats are named.
+    pub heats_stated: Stated<String>,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Identity.
+    pub lot: LotId,
+    /// Maker, as printed.
+    pub maker: Stated<String>,
+    /// The maker's lot number, as printed.
+    pub maker_lot: Stated<String>,
+    /// How each piece is marked.
+    pub marking: Stated<Marking>,
+    /// Mass of one piece, where it is known.
+    pub piece: Option<PieceMass>,
+    /// Quantity received.
+    pub quantity: Stated<Quantity>,
+    /// Size.
+    pub size: Stated<PrintedSize>,
+    /// Specification, as printed.
+    pub spec: Stated<String>,
+    /// Surface of bare wire.
+    pub surface: Stated<Surface>,
+}
+
+/// See [`Event::LotReleased`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LotReleased {
+    /// When.
+    pub at: When,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Which lot.
+    pub lot: LotRef,
+    /// Why, if said.
+    pub why: String,
+}
+
+/// See [`Event::LotHeld`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LotHeld {
+    /// When.
+    pub at: When,
+    /// Which lot.
+    pub lot: LotRef,
+    /// Why.
+    pub why: String,
+}
+
+/// See [`Event::RodIssued`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RodIssued {
+    /// When it was handed out.
+    pub at: When,
+    /// When it is due back.
+    pub due: Stated<When>,
+    /// Who it was handed to.
+    pub holder: PersonRef,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Who handed it out.
+    pub issued_by: Stated<PersonRef>,
+    /// Joints it was asked for; naming a joint here does not say that it got there.
+    pub joints: Vec<JointRef>,
+    /// Which lot.
+    pub lot: LotRef,
+    /// Number of the slip.
+    pub number: String,
+    /// A rule that was set aside, if one was.
+    pub overridden: Option<Override>,
+    /// How much.
+    pub quantity: Stated<Quantity>,
+    /// Which quiver.
+    pub quiver: Stated<String>,
+    /// Identity of the slip.
+    pub slip: SlipId,
+}
+
+/// What returned metal is like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Condition {
+    /// Every piece can be read.
+    Marked,
+    /// Some piece cannot be read: not stock any more.
+    Unmarked,
+    /// Bent, cracked, contaminated.
+    Damaged,
+    /// Got wet.
+    Wet,
+}
+
+impl Condition {
+    /// The word on forms.
+    pub fn word(self) -> &'static str {
+        match self {
+            Condition::Marked => "marked",
+            Condition::Unmarked => "unmarked",
+            Condition::Damaged => "damaged",
+            Condition::Wet => "wet",
+        }
+    }
+}
+
+/// See [`Event::RodReturned`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RodReturned {
+    /// When it came back.
+    pub at: When,
+    /// Whether the slip is closed by it.
+    pub closes: bool,
+    /// What it is like.
+    pub condition: Stated<Condition>,
+    /// Who held it.
+    pub holder: PersonId,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Lot of the slip.
+    pub lot: LotId,
+    /// A rule that was set aside, if one was.
+    pub overridden: Option<Override>,
+    /// How much came back.
+    pub quantity: Stated<Quantity>,
+    /// Who took it back.
+    pub received_by: Stated<PersonRef>,
+    /// On which slip.
+    pub slip: SlipRef,
+    /// Stubs counted.
+    pub stubs: Stated<i64>,
+}
+
+/// See [`Event::RodHandedOver`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RodHandedOver {
+    /// When.
+    pub at: When,
+    /// Who saw it.
+    pub by: Stated<PersonRef>,
+    /// Whether the old slip is closed by it.
+    pub closes: bool,
+    /// Who gave.
+    pub from: PersonId,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// Lot of both slips.
+    pub lot: LotId,
+    /// The new slip.
+    pub new_slip: SlipRef,
+    /// A rule that was set aside, if one was.
+    pub overridden: Option<Override>,
+    /// How much.
+    pub quantity: Stated<Quantity>,
+    /// The slip it comes from.
+    pub slip: SlipRef,
+    /// Who took.
+    pub to: PersonRef,
+}
+
+/// See [`Event::WelderCleared`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WelderCleared {
+    /// When.
+    pub at: When,
+    /// Who.
+    pub welder: PersonRef,
+}
+
+/// What was seen of the mark on the filler.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mark {
+    /// Read.
+    Read,
+    /// Looked at and not readable.
+    Unreadable,
+    /// Not looked at.
+    NotLooked,
+}
+
+impl Mark {
+    /// The word on forms.
+    pub fn word(self) -> &'static str {
+        match self {
+            Mark::Read => "read",
+            Mark::Unreadable => "unreadable",
+            Mark::NotLooked => "not-looked",
+        }
+    }
+}
+
+/// See [`Event::JointWelded`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JointWelded {
+    /// Original, R1, R2, cut-out, tack, temporary.
+    pub cycle: Stated<String>,
+    /// False for an autogenous weld.
+    pub filler: bool,
+    /// Whether the joint is finished with it.
+    pub finished: bool,
+    /// Start, as claimed.
+    pub from: When,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// The joints welded with this filler; one, or several that shared it.
+    pub joints: Vec<JointRef>,
+    /// Lot named, if one was.
+    pub lot: Stated<LotRef>,
+    /// What was seen of the mark.
+    pub mark: Stated<Mark>,
+    /// A rule that was set aside, if one was.
+    pub overridden: Option<Override>,
+    /// Root, hot, fill, cap, back.
+    pub pass: Stated<String>,
+    /// Process.
+    pub process: Stated<Process>,
+    /// Who made the record.
+    pub recorded_by: Stated<PersonRef>,
+    /// Slip named, if one was.
+    pub slip: Stated<SlipRef>,
+    /// End, as claimed; not asked = the whole of `from`.
+    pub to: Stated<When>,
+    /// Filler used.
+    pub used: Stated<Quantity>,
+    /// Who welded.
+    pub welder: PersonRef,
+}
+
+impl JointWelded {
+    /// The closed interval that the record covers: `from`…`to`, the whole of `from` where `to` is not known.
+    /// An end before the start counts at the start.
+    pub fn covers(&self) -> (crate::Instant, crate::Instant) {
+        let start = self.from.from;
+        let end = self.to.value().map_or(self.from.to, |to| to.to);
+        (start, end.max(start))
+    }
+}
+
+/// See [`Event::MarkSpotChecked`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MarkSpotChecked {
+    /// When.
+    pub at: When,
+    /// Who looked.
+    pub by: Stated<PersonRef>,
+    /// From a file, if so.
+    pub imported: Option<Imported>,
+    /// At which joint.
+    pub joint: JointRef,
+    /// Whether the mark could be read.
+    pub legible: bool,
+    /// What it says.
+    pub reads: Stated<String>,
+    /// In whose hand.
+    pub welder: PersonRef,
+}
+
+/// See [`Event::FilesImported`].
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FilesImported {
+    /// The files of this part of the import, in the order they were read.
+    pub files: Vec<ImportedFile>,
+}
+
+/// One imported file.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ImportedFile {
+    /// Name, without folders.
+    pub name: String,
+    /// Rows taken from it, without the header.
+    pub rows: u64,
+    /// SHA-256 of its bytes, in hexadecimal.
+    pub sha256: String,
+}

@@ -1,0 +1,141 @@
+//! Handing out at the window.
+
+use super::lot_status::LotStatus;
+use super::{Balance, lot_status};
+use crate::refusal::Refusal;
+use crate::time::{Instant, When, Zone};
+use filler::Quantity;
+
+/// What the decision looks at.
+#[derive(Debug)]
+pub struct State<'a> {
+    /// Label of the lot.
+    pub lot: &'a str,
+    /// Its status now.
+    pub status: &'a LotStatus,
+    /// When it was first received.
+    pub received: Option<Instant>,
+    /// What is in the crib of it.
+    pub in_crib: Balance,
+    /// Mass of one piece, where it is known.
+    pub piece_mg: Option<i64>,
+    /// Whether a slip of the wanted number is in the book.
+    pub number_taken: bool,
+    /// The shop's zone, for messages.
+    pub zone: Zone,
+}
+
+/// Everything that speaks against handing out `quantity` of the lot at `at`.
+pub fn decide(state: &State<'_>, quantity: &Quantity, number: &str, at: &When, now: Instant) -> Vec<Refusal> {
+    let mut against = Vec::new();
+    let lot = state.lot;
+    let not_issued = |reason: &str| format!("lot {lot} was not issued: {reason}");
+    if state.number_taken {
+        against.push(
+            Refusal::absolute(
+                "slip-number-taken",
+                not_issued(&format!("slip {number} is in the book already.")),
+                "a slip number means one issue.",
+            )
+            .next("leave --slip out to take the next free number"),
+        );
+    }
+    if let Err(refusal) = super::not_in_future("the issue", at, now, state.zone) {
+        against.push(refusal);
+    }
+    if let Err(refusal) = lot_status::after_receipt("the issue", at, state.received, state.zone) {
+        against.push(refusal);
+    }
+    match state.status {
+        LotStatus::Released { .. } => {}
+        LotStatus::Unreleased => against.push(
+            Refusal::overridable(
+                "lot-not-released",
+                not_issued("it is not released."),
+                "nobody has released it yet.",
+            )
+            .next(format!("ask an inspector for: rodbook release {lot}"))
+            .next("or hand out a released lot: rodbook stock"),
+        ),
+        LotStatus::OnHold { since, why } => against.push(
+            Refusal::overridable(
+                "lot-not-released",
+                not_issued(&format!("it is on hold since {}.", state.zone.local(*since))),
+                why.clone(),
+            )
+            .next(format!("ask an inspector for: rodbook release {lot}"))
+            .next("or hand out a released lot: rodbook stock"),
+        ),
+    }
+    if quantity.pieces() == Some(0) || quantity.milligrams() == Some(0) {
+        against.push(
+            Refusal::absolute(
+                "nothing-to-issue",
+                not_issued("the quantity is zero."),
+                "nothing would leave the crib.",
+            )
+            .next("type how much is handed out, e.g. \"24 rods\""),
+        );
+    }
+    if state.in_crib.is_exceeded_by(quantity, state.piece_mg) == Some(true) {
+        against.push(
+            Refusal::overridable(
+                "more-than-in-crib",
+                not_issued("there is not that much of it."),
+                format!("{quantity} asked, and the book has {} in the crib.", state.in_crib.shown()),
+            )
+            .next("count what is there; book in what was never booked in, with: rodbook receive"),
+        );
+    }
+    against
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn state<'a>(status: &'a LotStatus, in_crib: Balance) -> State<'a> {
+        State {
+            lot: "L-1",
+            status,
+            received: Some(Instant(1_000)),
+            in_crib,
+            piece_mg: Some(33_000),
+            number_taken: false,
+            zone: Zone::named("UTC").unwrap(),
+        }
+    }
+
+    fn codes(state: &State<'_>, quantity: &str, at: i64) -> Vec<&'static str> {
+        let quantity = Quantity::parse(quantity).unwrap();
+        decide(state, &quantity, "S-1", &When::now(Instant(at)), Instant(2_000))
+            .iter()
+            .map(|r| r.code)
+            .collect()
+    }
+
+    #[test]
+    fn table() {
+        let released = LotStatus::Released { since: Instant(1_000) };
+        let held = LotStatus::OnHold { since: Instant(1_000), why: "certificate 3.1 not accepted".into() };
+        let there = Balance::Pieces(24);
+        assert_eq!(codes(&state(&released, there), "24 rods", 2_000), Vec::<&str>::new());
+        assert_eq!(codes(&state(&released, there), "25 rods", 2_000), ["more-than-in-crib"]);
+        assert_eq!(
+            codes(&state(&released, Balance::Milligrams(100_000)), "4 rods", 2_000),
+            ["more-than-in-crib"]
+        );
+        assert_eq!(
+            codes(&state(&released, Balance::Milligrams(100_000)), "3 rods", 2_000),
+            Vec::<&str>::new()
+        );
+        assert_eq!(codes(&state(&released, Balance::NotKnown), "9999 rods", 2_000), Vec::<&str>::new());
+        assert_eq!(codes(&state(&released, there), "0 rods", 2_000), ["nothing-to-issue"]);
+        assert_eq!(codes(&state(&released, there), "1 rod", 2_001), ["time-in-future"]);
+        assert_eq!(codes(&state(&released, there), "1 rod", 999), ["before-receipt"]);
+        assert_eq!(codes(&state(&held, there), "25 rods", 2_000), ["lot-not-released", "more-than-in-crib"]);
+        assert_eq!(codes(&state(&LotStatus::Unreleased, there), "1 rod", 2_000), ["lot-not-released"]);
+        let taken = State { number_taken: true, ..state(&released, there) };
+        assert_eq!(codes(&taken, "1 rod", 2_000), ["slip-number-taken"]);
+    }
+}

@@ -1,0 +1,160 @@
+-- Facts: one row per thing that an entry says, each with the entry it came from. No balances, no state: those are
+-- questions asked of these rows. Dropped and replayed by `rebuild`; replaced whole when their version changes.
+-- Times are UTC seconds, masses milligrams, identities the 16 bytes of a UUID.
+
+CREATE TABLE fact_station (
+  place   INTEGER PRIMARY KEY,
+  name    TEXT NOT NULL,
+  shop    TEXT NOT NULL,
+  zone    TEXT NOT NULL,
+  follows BLOB                          -- station id of the predecessor
+) STRICT;
+
+CREATE TABLE fact_shifts (
+  place INTEGER PRIMARY KEY
+) STRICT;
+
+CREATE TABLE fact_person (
+  place  INTEGER PRIMARY KEY,
+  person BLOB NOT NULL
+) STRICT;
+CREATE INDEX fact_person_by_person ON fact_person (person);
+
+CREATE TABLE fact_qualification (
+  place  INTEGER PRIMARY KEY,
+  welder BLOB NOT NULL
+) STRICT;
+CREATE INDEX fact_qualification_by_welder ON fact_qualification (welder);
+
+CREATE TABLE fact_wps (
+  place INTEGER PRIMARY KEY,
+  wps   BLOB NOT NULL
+) STRICT;
+CREATE INDEX fact_wps_by_wps ON fact_wps (wps);
+
+CREATE TABLE fact_joint (
+  place INTEGER PRIMARY KEY,
+  joint BLOB NOT NULL
+) STRICT;
+CREATE INDEX fact_joint_by_joint ON fact_joint (joint);
+
+-- A delivery of a lot. `identity` = maker, maker's lot, classification, size, form.
+CREATE TABLE fact_lot (
+  place     INTEGER PRIMARY KEY,
+  lot       BLOB NOT NULL,
+  identity  TEXT NOT NULL,
+  at_from   INTEGER NOT NULL,
+  pieces    INTEGER,
+  mg        INTEGER
+) STRICT;
+CREATE INDEX fact_lot_by_lot ON fact_lot (lot);
+CREATE INDEX fact_lot_by_identity ON fact_lot (identity);
+
+CREATE TABLE fact_lot_status (
+  place   INTEGER PRIMARY KEY,
+  lot     BLOB NOT NULL,
+  status  TEXT NOT NULL,
+  at_from INTEGER NOT NULL,
+  at_to   INTEGER NOT NULL
+) STRICT;
+CREATE INDEX fact_lot_status_by_lot ON fact_lot_status (lot);
+
+-- A slip begins: from the crib, or (parent) from another slip by hand-over.
+CREATE TABLE fact_slip (
+  place       INTEGER PRIMARY KEY,
+  slip        BLOB NOT NULL,
+  lot         BLOB NOT NULL,
+  holder      BLOB NOT NULL,
+  parent      BLOB,
+  issued_from INTEGER NOT NULL,
+  issued_to   INTEGER NOT NULL,
+  pieces      INTEGER,
+  mg          INTEGER
+) STRICT;
+CREATE INDEX fact_slip_by_slip ON fact_slip (slip);
+CREATE INDEX fact_slip_by_lot ON fact_slip (lot);
+CREATE INDEX fact_slip_by_holder ON fact_slip (holder, issued_from, slip);
+CREATE INDEX fact_slip_by_parent ON fact_slip (parent) WHERE parent IS NOT NULL;
+
+-- Metal leaves a slip: a return or a hand-over. `credited` = it is stock again.
+CREATE TABLE fact_out (
+  place    INTEGER PRIMARY KEY,
+  slip     BLOB NOT NULL,
+  lot      BLOB NOT NULL,
+  way      TEXT NOT NULL,
+  closes   INTEGER NOT NULL,
+  credited INTEGER NOT NULL,
+  at_from  INTEGER NOT NULL,
+  at_to    INTEGER NOT NULL,
+  pieces   INTEGER,
+  mg       INTEGER
+) STRICT;
+CREATE INDEX fact_out_by_slip ON fact_out (slip, closes, at_to);
+CREATE INDEX fact_out_by_lot ON fact_out (lot);
+
+CREATE TABLE fact_clear (
+  place   INTEGER PRIMARY KEY,
+  welder  BLOB NOT NULL,
+  at_from INTEGER NOT NULL,
+  at_to   INTEGER NOT NULL
+) STRICT;
+CREATE INDEX fact_clear_by_welder ON fact_clear (welder);
+
+CREATE TABLE fact_weld (
+  place     INTEGER PRIMARY KEY,
+  welder    BLOB NOT NULL,
+  at_from   INTEGER NOT NULL,
+  at_to     INTEGER NOT NULL,
+  lot       BLOB,
+  slip      BLOB
+) STRICT;
+CREATE INDEX fact_weld_by_welder ON fact_weld (welder, at_from);
+CREATE INDEX fact_weld_by_lot ON fact_weld (lot) WHERE lot IS NOT NULL;
+CREATE INDEX fact_weld_by_slip ON fact_weld (slip) WHERE slip IS NOT NULL;
+
+CREATE TABLE fact_weld_joint (
+  joint BLOB NOT NULL,
+  place INTEGER NOT NULL,
+  PRIMARY KEY (joint, place)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE fact_spot_check (
+  place   INTEGER PRIMARY KEY,
+  joint   BLOB NOT NULL,
+  welder  BLOB NOT NULL,
+  at_from INTEGER NOT NULL,
+  at_to   INTEGER NOT NULL
+) STRICT;
+CREATE INDEX fact_spot_check_by_joint ON fact_spot_check (joint);
+
+CREATE TABLE fact_file (
+  place  INTEGER NOT NULL,
+  name   TEXT NOT NULL,
+  sha256 TEXT NOT NULL,
+  PRIMARY KEY (sha256, name, place)
+) STRICT, WITHOUT ROWID;
+
+-- What people type: labels by search key. `thing` is what the label means.
+CREATE TABLE fact_label (
+  kind  TEXT NOT NULL,
+  key   TEXT NOT NULL,
+  label TEXT NOT NULL,
+  thing BLOB NOT NULL,
+  place INTEGER NOT NULL,
+  PRIMARY KEY (kind, key, label, thing, place)
+) STRICT, WITHOUT ROWID;
+
+-- Lot, heat and certificate numbers by the way the eye mistakes them.
+CREATE TABLE fact_look_alike (
+  kind  TEXT NOT NULL,
+  look  TEXT NOT NULL,
+  label TEXT NOT NULL,
+  place INTEGER NOT NULL,
+  PRIMARY KEY (kind, look, label, place)
+) STRICT, WITHOUT ROWID;
+
+-- Entries of a kind or shape that this program does not know.
+CREATE TABLE fact_not_understood (
+  place INTEGER PRIMARY KEY,
+  kind  TEXT NOT NULL
+) STRICT;
