@@ -9,6 +9,7 @@ P, L = 2**255 - 19, 2**252 + 27742317777372353535851937790883648493
 Y8 = 0x05FC536D880238B13933C6D305ACDFD5F098EFF289F4C345B027B2C28F95E826  # y of a point of order 8
 BAD = re.compile("[\0-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 SEEN, B64 = r'\["[0-9a-f]{64}",[0-9]{1,16},[0-9]{1,16},"[0-9a-f]{64}"\]', "[A-Za-z0-9+/]"
+OLD = r'null|\{"id":"[0-9a-f]{64}","seq":[0-9]{1,16},"station":"[0-9a-f]{64}"\}'
 SHAPE = {"time": r'"[0-9]{4}(-[0-9]{2}){2}T[0-9]{2}(:[0-9]{2}){2}Z"', "seen": rf"\[({SEEN}(,{SEEN}){{0,63}})?\]", "by": '".*"',
          "kind": r'"[a-z][a-z0-9_.]*(/[1-9][0-9]*)?"', "person": '"([0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12})?"', "body": r"\{.*\}"}
 def need(ok, station, n, why):
@@ -54,6 +55,7 @@ def check_chain(st, rows, notes):  # rows: (key, place in the chain, id, line), 
             text, old = str(e["body"].get("key")), e["body"].get("predecessor")
             key = base64.b64decode(text) if re.fullmatch(B64 + "{43}=", text) else b""
             need(b64(key) == text and sha(b"rodbook-station/1\n", key).hex() == st, st, n, "the key is not this station's")
+            need(re.fullmatch(OLD, canon(old)), st, n, "the predecessor is not as the format has it")
             refs = [(old["station"], old["seq"], None, old["id"], st, 0)] if old else []
         need(stored_key in (None, key) and place in (None, n) and stored_id in (None, leaf), st, n, "key, place or id beside it differ")
         prev = leaf.hex(); ids.append(prev); clocks.append(clock); edge.append(leaf); refs += [(*s, st, n) for s in e["seen"]]
@@ -65,7 +67,8 @@ def check_chain(st, rows, notes):  # rows: (key, place in the chain, id, line), 
     need(covered == len(ids), st, covered, "no checkpoint covers it")
     return ids, clocks, refs
 def load(book, notes_file=os.devnull):  # {station: rows}, {(origin, size): notes}
-    data, texts, chains, notes = open(book, "rb").read(), [open(notes_file, "rb").read().decode()], {}, {}
+    data, texts, st, rest = open(book, "rb").read(), [open(notes_file, "rb").read().decode()], "", b""
+    chains, notes = {}, {}
     if data[:16] == b"SQLite format 3\0":
         db = sqlite3.connect(pathlib.Path(book).absolute().as_uri() + "?mode=ro", uri=True)
         rows = db.execute("SELECT lower(hex(s.id)), public_key, place & 1099511627775, e.id, line FROM entry e "
@@ -73,11 +76,11 @@ def load(book, notes_file=os.devnull):  # {station: rows}, {(origin, size): note
         texts += [note for note, in db.execute("SELECT note FROM checkpoint")]
         for st, *row in rows: chains.setdefault(st, []).append(row)
     else:
-        (*lines, rest), st = data.split(b"\n"), ""
+        *lines, rest = data.split(b"\n")
         for line in lines:  # a line that does not end as an entry does counts to the station before it
             st = (re.findall(rb'"station":"([0-9a-f]{64})","time":"[^"]*"}\Z', line) or [st.encode()])[0].decode()
             chains.setdefault(st, []).append((None, None, None, line))
-        need(chains and not rest, st, len(chains.get(st, [])), "the file does not end with a whole line")
+    need(chains and not rest, st, len(chains.get(st, [])), "missing, or its line has no end")
     for note in [part for text in texts for part in re.split("(?<=\n)\n(?=rodbook/)", text) if part]:
         notes.setdefault((*note.split("\n"), "")[:2], set()).add(note)
     return chains, notes

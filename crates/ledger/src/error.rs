@@ -177,3 +177,30 @@ impl From<record::entry::EntryError> for Error {
         }
     }
 }
+
+/// What the database said.
+pub type DatabaseError = rusqlite::Error;
+
+/// The database's errors by what a person does about them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DatabaseErrorKind {
+    /// The disk is full.
+    Full,
+    /// File or folder cannot be written.
+    ReadOnly,
+    /// The file cannot be opened.
+    CannotOpen,
+    /// Anything else.
+    Other,
+}
+
+/// The kind of a database error.
+pub fn database_error_kind(error: &DatabaseError) -> DatabaseErrorKind {
+    use rusqlite::ErrorCode;
+    match error.sqlite_error_code() {
+        Some(ErrorCode::DiskFull) => DatabaseErrorKind::Full,
+        Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => DatabaseErrorKind::ReadOnly,
+        Some(ErrorCode::CannotOpen) => DatabaseErrorKind::CannotOpen,
+        _ => DatabaseErrorKind::Other,
+    }
+}

@@ -16,7 +16,7 @@ mod schema;
 pub mod tell;
 pub mod verify;
 
-pub use error::{BadRow, Error, Result};
+pub use error::{BadRow, DatabaseError, DatabaseErrorKind, Error, Result, database_error_kind};
 pub use log::{Place, Written};
 
 use ask::reading::Reading;

@@ -168,6 +168,42 @@ impl Ledger {
         Ok(report)
     }
 
+    /// Looks for entries whose ids somebody outside kept, by their first 80 bits. One that is missing is a problem.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn check_pins(
+        &self,
+        pins: &[(String, [u8; 10])],
+        report: &mut Report,
+    ) -> Result<Vec<(String, Option<(String, u64)>)>> {
+        let mut found = Vec::new();
+        for (typed, first_bytes) in pins {
+            let mut upper = first_bytes.to_vec();
+            upper.extend([0xFF; 22]);
+            let place: Option<i64> = self
+                .conn
+                .prepare_cached("SELECT place FROM entry WHERE id BETWEEN ?1 AND ?2 LIMIT 1")?
+                .query_row((first_bytes.as_slice(), upper), |row| row.get(0))
+                .optional()?;
+            // Only entries on the sound part of a chain count.
+            let sound = place.map(Place).and_then(|place| {
+                let index = log::stations(&self.conn).ok()?.iter().position(|s| s.no == place.station_no())?;
+                let station = report.stations.get(index)?;
+                (place.seq() < station.entries).then(|| (station.name.clone(), place.seq()))
+            });
+            if sound.is_none() {
+                report.problems.push(Problem {
+                    station: None,
+                    seq: None,
+                    what: format!("no entry has the id {typed}, which somebody outside holds: the history was replaced or cut off"),
+                });
+            }
+            found.push((typed.clone(), sound));
+        }
+        Ok(found)
+    }
+
     fn mark_check(&self, chains: &[Chain], report: &mut Report) {
         const NAME: &str = "high-water mark";
         let own = chains.iter().find(|c| c.station.no == self.station.no);
@@ -648,20 +684,4 @@ fn facts(conn: &Connection, report: &mut Report) -> Result<()> {
         }
     }
     Ok(())
-}
-
-/// Place of a station's newest checkpoint and its text.
-///
-/// # Errors
-/// When the book cannot be read.
-pub fn newest_checkpoint(ledger: &Ledger) -> Result<Option<String>> {
-    ledger
-        .conn
-        .query_row(
-            "SELECT note FROM checkpoint WHERE place >> 40 = ?1 ORDER BY place DESC LIMIT 1",
-            [ledger.station.no],
-            |row| row.get(0),
-        )
-        .optional()
-        .map_err(Error::from)
 }

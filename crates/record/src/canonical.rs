@@ -540,6 +540,10 @@ mod tests {
         assert_eq!(write(&json!(format!("{text}x"))), Err(CanonicalError::TooLong { bytes: MAX_LINE + 1 }));
         assert!(read(format!("\"{text}x\"").as_bytes()).is_err());
 
+        // Refused for its length before anything is parsed, whatever it is padded with.
+        let padded = format!("{}1", " ".repeat(MAX_LINE));
+        assert_eq!(read(padded.as_bytes()), Err(CanonicalError::TooLong { bytes: MAX_LINE + 1 }));
+
         let key = "k".repeat(MAX_KEY);
         assert!(read(format!("{{\"{key}\":0}}").as_bytes()).is_ok());
         assert!(read(format!("{{\"{key}k\":0}}").as_bytes()).is_err());

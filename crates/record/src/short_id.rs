@@ -37,7 +37,7 @@ pub fn parse(text: &str) -> Option<[u8; 10]> {
             other => other,
         };
         let digit = DIGITS.iter().position(|d| char::from(*d) == upper)?;
-        count = count.checked_add(1).filter(|n| *n <= LENGTH)?;
+        count = count.saturating_add(1);
         bits = (bits << 5) | digit as u128;
     }
     if count != LENGTH {

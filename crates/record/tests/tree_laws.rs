@@ -7,7 +7,7 @@
 
 use proptest::prelude::*;
 use record::tree::{
-    Frontier, FrontierError, Hash, MAX_SIZE, consistency_proof, inclusion_proof, leaf_hash, root,
+    Frontier, FrontierError, Hash, MAX_SIZE, consistency_proof, inclusion_proof, leaf_hash, node_hash, root,
     verify_consistency, verify_inclusion,
 };
 
@@ -64,6 +64,48 @@ fn every_small_proof_verifies() {
             let proof = consistency_proof(tree, old).expect("a prefix");
             assert!(verify_consistency(old as u64, &root(&all[..old]), n, &top, &proof), "{old} to {size}");
         }
+    }
+}
+
+/// A step too many is refused even for the root that it leads to.
+#[test]
+fn a_longer_path_proves_nothing_for_its_own_root() {
+    let all = leaves(40, 1);
+    let stranger = leaf_hash(b"stranger");
+    for size in 1..=all.len() {
+        let (tree, n) = (&all[..size], size as u64);
+        let top = root(tree);
+        for led_to in [node_hash(&top, &stranger), node_hash(&stranger, &top)] {
+            for index in 0..size {
+                let proof = [inclusion_proof(tree, index).expect("a leaf"), vec![stranger]].concat();
+                assert!(
+                    !verify_inclusion(&tree[index], index as u64, n, &proof, &led_to),
+                    "{index} of {size}"
+                );
+            }
+            for old in 1..=size {
+                let proof = [consistency_proof(tree, old).expect("a prefix"), vec![stranger]].concat();
+                for old_root in [root(&all[..old]), node_hash(&stranger, &root(&all[..old]))] {
+                    assert!(
+                        !verify_consistency(old as u64, &old_root, n, &led_to, &proof),
+                        "{old} to {size}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn the_greatest_stored_edge() {
+    let edge = |size: u64| {
+        Frontier::from_bytes(
+            &[size.to_be_bytes().to_vec(), vec![7; 32 * size.count_ones() as usize]].concat(),
+        )
+    };
+    assert_eq!(edge(MAX_SIZE).map(|edge| edge.size()), Ok(MAX_SIZE));
+    for size in [MAX_SIZE + 1, u64::MAX] {
+        assert_eq!(edge(size), Err(FrontierError::TooBig { size }));
     }
 }
 

@@ -236,6 +236,7 @@ fn consistency_proofs() {
         (1, a, 1, a, vec![a]),
         (0, empty, 1, a, vec![]),
         (0, empty, 1, a, vec![a]),
+        (0, a, 1, a, vec![a]),
         (1, a, 0, empty, vec![]),
         (2, a, 1, a, vec![]),
         (1, a, 2, hash(ROOTS[2]), vec![]),

@@ -200,6 +200,55 @@ impl<'c> Reading<'c> {
         })
     }
 
+    /// The shop's shifts as last declared; none if never.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn shifts(&self) -> Result<Vec<record::time::Shift>> {
+        let mut statement = self.conn.prepare_cached("SELECT place FROM fact_shifts")?;
+        let places =
+            statement.query_map([], |row| row.get(0).map(Place))?.collect::<rusqlite::Result<Vec<_>>>()?;
+        match self.ordered(places)?.last() {
+            Some((_, place)) => {
+                let event = self.event(*place)?;
+                if let Event::ShiftsDeclared(declared) = event {
+                    Ok(declared.shifts)
+                } else {
+                    Err(Error::Damaged(format!("shifts come from an entry of kind {}", event.kind())))
+                }
+            }
+            None => Ok(Vec::new()),
+        }
+    }
+
+    /// Name of the shop and of the station that writes in this book.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn shop_and_station(&self) -> Result<(String, String)> {
+        self.conn
+            .query_row(
+                "SELECT f.shop, f.name FROM fact_station f JOIN entry e ON e.place = f.place
+                 ORDER BY e.clock DESC LIMIT 1",
+                [],
+                |row| Ok((row.get(0)?, row.get(1)?)),
+            )
+            .map_err(Error::from)
+    }
+
+    /// Kinds of entries that this program does not know, with how many have them.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn not_understood(&self) -> Result<Vec<(String, u64)>> {
+        let mut statement =
+            self.conn.prepare_cached("SELECT kind, count(*) FROM fact_not_understood GROUP BY kind ORDER BY kind")?;
+        let rows = statement
+            .query_map([], |row| Ok((row.get(0)?, row.get::<_, i64>(1)?.unsigned_abs())))?
+            .collect::<rusqlite::Result<_>>()?;
+        Ok(rows)
+    }
+
     /// When a welder declared that nothing is left.
     pub(crate) fn clears(&self, welder: PersonId) -> Result<Rc<Vec<Clear>>> {
         cached(&self.clears, welder, || {

@@ -39,6 +39,8 @@ pub struct Opened {
     pub station: StationId,
     /// Where its key is.
     pub key_folder: PathBuf,
+    /// After a restore: entries that this machine wrote with the old station and that the copy has not got.
+    pub lost: Option<u64>,
 }
 
 impl Ledger {
@@ -103,7 +105,8 @@ impl Ledger {
         )?;
         // The copy's pages as they are, so that every line stays byte for byte.
         let fill = |conn: &mut Connection| crate::backup::copy_into(&source.conn, conn);
-        new_book(path, home_folder, acting, fill, |writing, key| {
+        let copy_size = log::head(&source.conn, old.no)?.map_or(0, |h| h.seq + 1);
+        let mut done = new_book(path, home_folder, acting, fill, |writing, key| {
             let head = log::head(writing.conn(), old.no)?
                 .ok_or_else(|| Error::Damaged("the copy has no entries".into()))?;
             writing.has_seen(vec![Seen { station: old.id, seq: head.seq, clock: head.clock, id: head.id }]);
@@ -116,7 +119,11 @@ impl Ledger {
                 zone: zone.name().to_owned(),
             }))?;
             Ok(())
-        })
+        })?;
+        if let Ok(Some(Mark::At { seq, .. })) = source.mark() {
+            done.value.lost = (seq + 1).checked_sub(copy_size).filter(|lost| *lost > 0);
+        }
+        Ok(done)
     }
 }
 
@@ -181,7 +188,7 @@ fn new_book(
             station_home.forget();
         }
         let (entries, head) = made?;
-        let opened = Opened { station: station_id, key_folder: station_home.dir().to_owned() };
+        let opened = Opened { station: station_id, key_folder: station_home.dir().to_owned(), lost: None };
         Ok(Done { value: opened, entries, head, dry_run: acting.dry_run })
     })();
     for suffix in ["", "-wal", "-shm", "-journal"] {

@@ -1,0 +1,38 @@
+//! One file per verb: its arguments, and what it does with them.
+
+pub mod backup;
+pub mod clear;
+pub mod demo;
+pub mod enroll;
+pub mod give_back;
+pub mod hand_over;
+pub mod init;
+pub mod issue;
+pub mod joint;
+pub mod lot_status;
+pub mod out;
+pub mod rebuild;
+pub mod receive;
+pub mod restore;
+pub mod shifts;
+pub mod slip;
+pub mod spot_check;
+pub mod stock;
+pub mod trace;
+pub mod verify;
+pub mod weld;
+
+use crate::failure::Failure;
+use filler::{Quantity, Unit};
+
+/// Reads a quantity that may have been typed as one word or two.
+pub(crate) fn quantity(words: &[String]) -> Result<Quantity, Failure> {
+    let text = words.join(" ");
+    Quantity::parse(&text).map_err(|e| Failure::not_understood(e.to_string()).next(quantity_help()))
+}
+
+fn quantity_help() -> String {
+    let units = [Unit::Rods, Unit::Pieces, Unit::Spools, Unit::Kilograms, Unit::Grams, Unit::Pounds];
+    let words: Vec<&str> = units.iter().map(|u| u.word()).collect();
+    format!("write a number and a unit, like \"24 rods\" or \"2.5 kg\"; units: {}", words.join(", "))
+}

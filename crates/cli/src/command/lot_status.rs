@@ -1,0 +1,66 @@
+//! `release` and `hold`
+
+use crate::answer::Answer;
+use crate::args::DryRun;
+use crate::context::Context;
+use crate::failure::Failure;
+use crate::receipt;
+use clap::Args;
+use ledger::Done;
+use ledger::tell::lot_status::StatusChange;
+use serde_json::json;
+
+/// Arguments of `release`.
+#[derive(Debug, Args)]
+pub struct ReleaseArgs {
+    /// Control code or maker's lot number
+    pub lot: String,
+    /// What the release rests on
+    #[arg(long, value_name = "REASON")]
+    pub why: Option<String>,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub dry_run: DryRun,
+}
+
+/// Arguments of `hold`.
+#[derive(Debug, Args)]
+pub struct HoldArgs {
+    /// Control code or maker's lot number
+    pub lot: String,
+    /// Why it is held
+    #[arg(long, value_name = "REASON")]
+    pub why: String,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub dry_run: DryRun,
+}
+
+/// Releases a lot.
+pub fn release(context: &Context, args: &ReleaseArgs) -> Result<Answer, Failure> {
+    let mut ledger = context.open_for_writing()?;
+    let at = context.at(ledger.zone()?)?;
+    let acting = context.acting(args.dry_run.dry_run, None);
+    let done = ledger.release(&acting, &args.lot, args.why.as_deref(), at.as_ref())?;
+    Ok(told("release", &done))
+}
+
+/// Puts a lot on hold.
+pub fn hold(context: &Context, args: &HoldArgs) -> Result<Answer, Failure> {
+    let mut ledger = context.open_for_writing()?;
+    let at = context.at(ledger.zone()?)?;
+    let acting = context.acting(args.dry_run.dry_run, None);
+    let done = ledger.hold(&acting, &args.lot, &args.why, at.as_ref())?;
+    Ok(told("hold", &done))
+}
+
+fn told(verb: &str, done: &Done<StatusChange>) -> Answer {
+    let change = &done.value;
+    let text = format!("{}: {} (was {}).\n", change.line, change.after.word(), change.before.word());
+    let more = json!({
+        "lot_id": change.lot.to_string(),
+        "before": change.before.word(),
+        "after": change.after.word(),
+    });
+    receipt::answer(verb, done, text, more)
+}

@@ -1,0 +1,143 @@
+//! `slip`, and the slip as it is printed at the window.
+
+use crate::answer::Answer;
+use crate::context::Context;
+use crate::failure::Failure;
+use crate::page::Page;
+use crate::{receipt, show};
+use clap::Args;
+use ledger::ask::slip::{SlipAndLot, Way};
+use record::Zone;
+use serde_json::{Value, json};
+
+/// Arguments of `slip`.
+#[derive(Debug, Args)]
+pub struct SlipArgs {
+    /// Number of the slip
+    pub slip: String,
+}
+
+/// Prints a slip again.
+pub fn run(context: &Context, args: &SlipArgs) -> Result<Answer, Failure> {
+    let ledger = context.open()?;
+    let (view, shop, zone) = ledger.ask(|reading| {
+        Ok((reading.find_slip(&args.slip)?, reading.shop_and_station()?.0, reading.zone()))
+    })?;
+    let mut page = Page::narrow();
+    print(&mut page, &view, &shop, zone);
+    let mut json = json(&view);
+    if let Value::Object(fields) = &mut json {
+        fields.insert("schema".into(), json!("rodbook-slip/1"));
+    }
+    Ok(Answer { text: page.finish(), json, ..Answer::default() })
+}
+
+/// The slip as the welder takes it along.
+pub(crate) fn print(page: &mut Page, view: &SlipAndLot, shop: &str, zone: Zone) {
+    let slip = &view.slip;
+    page.split(&format!("SLIP {}", slip.number), shop).rule();
+    let quantity = slip.quantity.value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
+    page.split(&format!("{quantity}  to {}", slip.holder.badge), &view.lot.received.code);
+    page.hanging(0, 2, show::lot_line(&view.lot));
+    page.hanging(0, 2, show::papers_line(&view.lot));
+    if let Some((_, parent)) = &slip.parent {
+        page.line(0, format!("handed over from slip {parent}"));
+    }
+    page.line(0, format!("out       {}", show::when(zone, &slip.issued)));
+    if let Some(due) = slip.due.value() {
+        page.line(0, format!("due back  {}", show::when(zone, due)));
+    }
+    if let Some(quiver) = slip.quiver.value() {
+        page.line(0, format!("quiver    {quiver}"));
+    }
+    if !slip.joints.is_empty() {
+        let joints: Vec<String> = slip.joints.iter().map(|j| j.number.clone()).collect();
+        page.hanging(0, 10, format!("asked for {}", joints.join(", ")));
+    }
+    movements(page, view, zone, 0);
+    match (&view.custody.to, &view.custody.closed_by) {
+        (Some(to), Some(by)) => {
+            page.line(0, format!("CLOSED {} by {by}", zone.local(*to)));
+        }
+        _ => {
+            page.line(0, format!("OPEN, out: {}", show::left(view)));
+        }
+    }
+    page.rule();
+    page.split(&receipt::short(&slip.entry), &format!("local time, {}", zone.name()));
+}
+
+/// What came back or went on, one line each.
+pub(crate) fn movements(page: &mut Page, view: &SlipAndLot, zone: Zone, indent: usize) {
+    for out in &view.slip.outs {
+        let quantity = out.quantity().value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
+        let at = show::when(zone, out.at());
+        let line = match &out.way {
+            Way::Returned(e) => {
+                let condition = e.condition.value().map_or("condition not stated", |c| c.word());
+                let stubs = e.stubs.value().map_or(String::new(), |n| format!(", {n} stubs"));
+                let more = if e.closes { "" } else { ", more to come" };
+                format!("back      {at}  {quantity}, {condition}{stubs}{more}")
+            }
+            Way::HandedOver(e) => {
+                format!("on to     {at}  {quantity} to {} on {}", e.to.badge, e.new_slip.number)
+            }
+        };
+        page.hanging(indent, indent + 10, line);
+        page.line(indent + 10, receipt::short(&out.entry));
+    }
+}
+
+/// The slip for programs.
+pub(crate) fn json(view: &SlipAndLot) -> Value {
+    let slip = &view.slip;
+    let outs: Vec<Value> = slip
+        .outs
+        .iter()
+        .map(|out| {
+            let (way, more) = match &out.way {
+                Way::Returned(e) => (
+                    "returned",
+                    json!({
+                        "condition": e.condition.value().map(|c| c.word()),
+                        "stubs": e.stubs.value(),
+                        "closes": e.closes,
+                    }),
+                ),
+                Way::HandedOver(e) => (
+                    "handed-over",
+                    json!({ "to": e.to.badge, "new_slip": e.new_slip.number, "closes": e.closes }),
+                ),
+            };
+            let mut fields = json!({
+                "way": way,
+                "quantity": show::stated_json(out.quantity()),
+                "from": out.at().from.to_string(),
+                "to": out.at().to.to_string(),
+                "entry": out.entry.to_string(),
+            });
+            if let (Value::Object(fields), Value::Object(more)) = (&mut fields, more) {
+                fields.extend(more);
+            }
+            fields
+        })
+        .collect();
+    json!({
+        "slip": slip.number,
+        "lot": view.lot.received.code,
+        "welder": slip.holder.badge,
+        "quantity": show::stated_json(&slip.quantity),
+        "issued_at": slip.issued.from.to_string(),
+        "due_at": slip.due.value().map(|d| d.to.to_string()),
+        "quiver": show::stated_json(&slip.quiver),
+        "joints": slip.joints.iter().map(|j| j.number.clone()).collect::<Vec<_>>(),
+        "handed_over_from": slip.parent.as_ref().map(|(_, number)| number),
+        "left": show::left(view),
+        "closed_at": view.custody.to.map(|t| t.to_string()),
+        "closed_by": view.custody.closed_by,
+        "imported": slip.imported.is_some(),
+        "movements": outs,
+        "entry": slip.entry.to_string(),
+        "short": receipt::short(&slip.entry),
+    })
+}

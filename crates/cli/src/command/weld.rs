@@ -1,0 +1,124 @@
+//! `weld`
+
+use crate::answer::Answer;
+use crate::args::DryRun;
+use crate::context::{Context, read_time};
+use crate::failure::Failure;
+use crate::page::Page;
+use crate::{command, receipt, trace_page};
+use clap::{Args, ValueEnum};
+use filler::Process;
+use ledger::tell::weld::WeldRequest;
+use record::event::Mark;
+use serde_json::json;
+
+/// What was seen of the mark.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum MarkWord {
+    /// Read
+    Read,
+    /// Looked at and not readable
+    Unreadable,
+    /// Not looked at
+    NotLooked,
+}
+
+/// Arguments of `weld`.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  rodbook weld M-101 W-12 --pass root --process GTAW --slip S-00042 --used \"14 rods\" \\\n    --from \"2026-03-02 08:10\" --to \"2026-03-02 09:20\" --mark read\n\nTimes: --from and --to; without --from the time of --at, or now.")]
+pub struct WeldArgs {
+    /// Joint number
+    pub joint: String,
+    /// Badge of the welder
+    pub welder: String,
+    /// A further joint welded with the same filler; can be repeated
+    #[arg(long, value_name = "JOINT")]
+    pub also: Vec<String>,
+    /// root, hot, fill, cap, back
+    #[arg(long)]
+    pub pass: Option<String>,
+    /// original, R1, R2, cut-out, tack, temporary
+    #[arg(long)]
+    pub cycle: Option<String>,
+    /// Process, say GTAW or SMAW
+    #[arg(long)]
+    pub process: Option<String>,
+    /// The lot, if it is known
+    #[arg(long, conflicts_with = "no_filler")]
+    pub lot: Option<String>,
+    /// The slip, if it is known
+    #[arg(long, conflicts_with = "no_filler")]
+    pub slip: Option<String>,
+    /// Welded without filler metal
+    #[arg(long)]
+    pub no_filler: bool,
+    /// How much filler was used, say "14 rods"
+    #[arg(long, value_name = "QUANTITY", conflicts_with = "no_filler")]
+    pub used: Option<String>,
+    /// Start
+    #[arg(long, value_name = "TIME")]
+    pub from: Option<String>,
+    /// End
+    #[arg(long, value_name = "TIME")]
+    pub to: Option<String>,
+    /// What was seen of the mark on the filler
+    #[arg(long, value_enum)]
+    pub mark: Option<MarkWord>,
+    /// The joint is finished with it
+    #[arg(long)]
+    pub finished: bool,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub dry_run: DryRun,
+}
+
+/// Records a weld.
+pub fn run(context: &Context, args: &WeldArgs) -> Result<Answer, Failure> {
+    let used = args.used.as_ref().map(|u| command::quantity(std::slice::from_ref(u))).transpose()?;
+    let process = args
+        .process
+        .as_deref()
+        .map(|p| Process::parse(p).map_err(|e| Failure::not_understood(e.to_string()).next("write GTAW, SMAW, …")))
+        .transpose()?;
+    let mut ledger = context.open_for_writing()?;
+    let zone = ledger.zone()?;
+    let shifts = ledger.ask(|reading| reading.shifts())?;
+    let time = |option: &str, text: &Option<String>| {
+        text.as_deref().map(|t| read_time(option, t, zone, &shifts)).transpose()
+    };
+    let from = match time("--from", &args.from)? {
+        Some(from) => Some(from),
+        None => context.global.at.as_deref().map(|t| read_time("--at", t, zone, &shifts)).transpose()?,
+    };
+    let request = WeldRequest {
+        joint: args.joint.clone(),
+        also: args.also.clone(),
+        welder: args.welder.clone(),
+        pass: args.pass.clone(),
+        cycle: args.cycle.clone(),
+        process,
+        lot: args.lot.clone(),
+        slip: args.slip.clone(),
+        filler: !args.no_filler,
+        used,
+        from,
+        to: time("--to", &args.to)?,
+        mark: args.mark.map(|m| match m {
+            MarkWord::Read => Mark::Read,
+            MarkWord::Unreadable => Mark::Unreadable,
+            MarkWord::NotLooked => Mark::NotLooked,
+        }),
+        finished: args.finished,
+    };
+    let done = ledger.weld(&context.acting(args.dry_run.dry_run, None), &request)?;
+    let mut page = Page::narrow();
+    let numbers: Vec<&String> = std::iter::once(&args.joint).chain(&args.also).collect();
+    for (weld, number) in done.value.iter().zip(numbers) {
+        page.hanging(0, 2, format!("{number}: {}.", trace_page::answer_line(weld)));
+        for reason in trace_page::reasons(weld) {
+            page.hanging(2, 4, reason);
+        }
+    }
+    let welds: Vec<_> = done.value.iter().map(trace_page::weld_json).collect();
+    Ok(receipt::answer("weld", &done, page.finish(), json!({ "welds": welds })))
+}
