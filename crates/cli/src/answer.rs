@@ -39,8 +39,7 @@ impl Table {
     /// # Errors
     /// When a row has not the number of cells of the header.
     pub fn csv(&self) -> anyhow::Result<Vec<u8>> {
-        let mut writer =
-            csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+        let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
         writer.write_record(&self.columns)?;
         for row in &self.rows {
             writer.write_record(row)?;

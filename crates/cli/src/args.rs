@@ -10,7 +10,13 @@ use std::path::PathBuf;
 /// certain that is, and keeps the record in a form that nobody can quietly change. It informs; what becomes of a weld
 /// is the inspector's decision, under the governing code.
 #[derive(Debug, Parser)]
-#[command(name = "rodbook", version, max_term_width = 100, propagate_version = true, disable_help_subcommand = true)]
+#[command(
+    name = "rodbook",
+    version,
+    max_term_width = 100,
+    propagate_version = true,
+    disable_help_subcommand = true
+)]
 #[command(after_help = AFTER_HELP)]
 pub struct Cli {
     /// Options common to all verbs.
@@ -115,6 +121,8 @@ pub enum Verb {
     Out(command::out::OutArgs),
     /// Print a slip again
     Slip(command::slip::SlipArgs),
+    /// Write out the lot-to-joint list, or the whole record
+    Export(command::export::ExportArgs),
     /// Check everything, and say what is shown and what is not
     Verify(command::verify::VerifyArgs),
     /// Make the derived tables anew from the record

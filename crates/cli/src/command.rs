@@ -4,6 +4,7 @@ pub mod backup;
 pub mod clear;
 pub mod demo;
 pub mod enroll;
+pub mod export;
 pub mod give_back;
 pub mod hand_over;
 pub mod init;

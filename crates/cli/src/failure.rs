@@ -191,7 +191,9 @@ fn sqlite(error: &ledger::DatabaseError) -> Failure {
         DatabaseErrorKind::ReadOnly => {
             failure.code = "read-only".into();
             failure.message = "the book cannot be written: it, or its folder, is read-only.".into();
-            failure.next.push("ask whoever looks after this machine for the permission to write there".into());
+            failure
+                .next
+                .push("ask whoever looks after this machine for the permission to write there".into());
         }
         DatabaseErrorKind::CannotOpen => {
             failure.code = "cannot-open".into();

@@ -65,6 +65,7 @@ pub(crate) fn dispatch(context: &Context, verb: Verb) -> Result<Answer, Failure>
         Verb::Stock(args) => command::stock::run(context, &args),
         Verb::Out(args) => command::out::run(context, &args),
         Verb::Slip(args) => command::slip::run(context, &args),
+        Verb::Export(args) => command::export::run(context, &args),
         Verb::Verify(args) => command::verify::run(context, &args),
         Verb::Rebuild(args) => command::rebuild::run(context, &args),
         Verb::Backup(args) => command::backup::run(context, &args),
@@ -87,7 +88,9 @@ fn print(answer: Answer, format: Format) -> u8 {
         }
         (None, Format::Csv) => match answer.table.map(|t| t.csv()) {
             Some(Ok(csv)) => csv,
-            Some(Err(error)) => return fail(&Failure::failed(format!("the table could not be written: {error}")), false),
+            Some(Err(error)) => {
+                return fail(&Failure::failed(format!("the table could not be written: {error}")), false);
+            }
             None => {
                 // The work is done; only its answer has no such form.
                 to_stderr("Warning: this answer is not a table; here it is as text\n");
@@ -120,7 +123,8 @@ fn to_stderr(text: &str) {
 /// Whether the command line asks for JSON, before it is understood.
 fn wants_json(args: &[OsString]) -> bool {
     let pairs = args.iter().zip(args.iter().skip(1));
-    args.iter().any(|a| a == "--format=json") || pairs.into_iter().any(|(a, b)| a == "--format" && b == "json")
+    args.iter().any(|a| a == "--format=json")
+        || pairs.into_iter().any(|(a, b)| a == "--format" && b == "json")
 }
 
 fn not_parsed(error: &clap::Error, json: bool) -> u8 {

@@ -24,7 +24,11 @@ pub fn interval(zone: Zone, from: record::Instant, to: record::Instant) -> Strin
     let (from, to) = (zone.local(from), zone.local(to));
     match (from.get(..10), to.get(..10), to.get(11..)) {
         (Some(a), Some(b), Some(time)) if a == b => {
-            if from == to { from } else { format!("{from} to {time}") }
+            if from == to {
+                from
+            } else {
+                format!("{from} to {time}")
+            }
         }
         _ => format!("{from} to {to}"),
     }
@@ -40,7 +44,11 @@ pub fn lot_line(lot: &Lot) -> String {
     if let Some(size) = r.size.value() {
         parts.push(size.text.clone());
     }
-    parts.push(format!("{} lot {}", said(&r.maker, "maker not known"), said(&r.maker_lot, "number not known")));
+    parts.push(format!(
+        "{} lot {}",
+        said(&r.maker, "maker not known"),
+        said(&r.maker_lot, "number not known")
+    ));
     parts.join(", ")
 }
 
@@ -78,7 +86,9 @@ pub fn said(stated: &Stated<String>, otherwise: &str) -> String {
 pub fn stated_json<T: std::fmt::Display>(stated: &Stated<T>) -> Value {
     match stated {
         Stated::NotAsked => Value::Null,
-        Stated::Value(_) | Stated::NotApplicable | Stated::Unknown | Stated::Illegible => json!(stated.cell()),
+        Stated::Value(_) | Stated::NotApplicable | Stated::Unknown | Stated::Illegible => {
+            json!(stated.cell())
+        }
     }
 }
 

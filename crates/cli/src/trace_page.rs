@@ -53,8 +53,12 @@ pub fn reasons(weld: &WeldTrace) -> Vec<String> {
             Reason::Autogenous => "The record says that no filler metal was used.".to_owned(),
             Reason::NamedSlipHeld => format!("The record names slip {slip}, and {welder} held it then."),
             Reason::NamedLotHeld => format!("The record names lot {lot}, and {welder} held it then."),
-            Reason::NamedSlipNotHeld => format!("The record names slip {slip}, and {welder} did not hold it then."),
-            Reason::NamedLotNotHeld => format!("The record names lot {lot}, and {welder} did not hold it then."),
+            Reason::NamedSlipNotHeld => {
+                format!("The record names slip {slip}, and {welder} did not hold it then.")
+            }
+            Reason::NamedLotNotHeld => {
+                format!("The record names lot {lot}, and {welder} did not hold it then.")
+            }
             Reason::NamedSlipOfAnotherLot => {
                 format!("Slip {slip} was held, but it is not of lot {lot}, which the record names.")
             }
@@ -64,16 +68,27 @@ pub fn reasons(weld: &WeldTrace) -> Vec<String> {
             Reason::NamedIsFlux => "What the record names is flux; the wire is not named.".to_owned(),
             Reason::OnlyLotHeld => format!("Nothing is named; {welder} held this lot and no other then."),
             Reason::SeveralLotsHeld(n) => format!("Nothing is named, and {welder} held {n} lots then."),
-            Reason::NothingHeld => format!("By the record {welder} held nothing then that suits the process."),
+            Reason::NothingHeld => {
+                format!("By the record {welder} held nothing then that suits the process.")
+            }
             Reason::FormFilter(n) => {
-                format!("{} held then left out: the product form does not suit the process.", show::count(*n, "slip", "slips"))
+                format!(
+                    "{} held then left out: the product form does not suit the process.",
+                    show::count(*n, "slip", "slips")
+                )
             }
             Reason::FormUnknown(n) => {
-                format!("{} kept although the product form is not known.", show::count(*n, "slip is", "slips are"))
+                format!(
+                    "{} kept although the product form is not known.",
+                    show::count(*n, "slip is", "slips are")
+                )
             }
             Reason::ProcessUnknown => "The process is not known, so no product form is ruled out.".to_owned(),
             Reason::MarkReadNoSourceHas(i) => {
-                let read = weld.checks.get(*i).map_or(String::new(), |(_, check, _)| show::said(&check.reads, "a mark"));
+                let read = weld
+                    .checks
+                    .get(*i)
+                    .map_or(String::new(), |(_, check, _)| show::said(&check.reads, "a mark"));
                 format!("A spot check during the weld read {read}, which no source is.")
             }
         })
@@ -84,7 +99,9 @@ pub fn reasons(weld: &WeldTrace) -> Vec<String> {
 fn settling(weld: &WeldTrace) -> Vec<&'static str> {
     match weld.certainty {
         Certainty::Recorded if weld.others.is_empty() => vec![],
-        Certainty::Recorded => vec!["The other lots were in hand too; the record's word stands against them."],
+        Certainty::Recorded => {
+            vec!["The other lots were in hand too; the record's word stands against them."]
+        }
         Certainty::ByCustody => vec!["Rests on custody alone: nobody wrote down what was used."],
         Certainty::OneOf => vec![
             "The welder's word or a paper slip that names the quiver; counts of rods and stubs.",
@@ -140,7 +157,11 @@ pub fn joint(trace: &JointTrace, zone: Zone, findings_note: bool) -> String {
         weld_section(&mut page, i + 1, weld, zone);
     }
     page.gap().rule();
-    page.hanging(0, 0, format!("Times are local, {}. Ids are those printed on slips and receipts.", zone.name()));
+    page.hanging(
+        0,
+        0,
+        format!("Times are local, {}. Ids are those printed on slips and receipts.", zone.name()),
+    );
     if findings_note {
         page.line(0, "What custody shows; mass and rules are not checked here.");
     }
@@ -150,7 +171,15 @@ pub fn joint(trace: &JointTrace, zone: Zone, findings_note: bool) -> String {
 
 fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, zone: Zone) {
     page.hanging(0, 3, format!("{number}. {}", title(weld)));
-    page.hanging(3, 3, format!("welded by {}, {}", weld.record.welder.badge, show::interval(zone, weld.covers.0, weld.covers.1)));
+    page.hanging(
+        3,
+        3,
+        format!(
+            "welded by {}, {}",
+            weld.record.welder.badge,
+            show::interval(zone, weld.covers.0, weld.covers.1)
+        ),
+    );
     let mut facts = Vec::new();
     if let Some(used) = weld.record.used.value() {
         facts.push(format!("used {used}"));
@@ -172,7 +201,8 @@ fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, zone: Zone) {
     }
     let settling = settling(weld);
     if !settling.is_empty() {
-        page.gap().line(3, if needs_settling(weld.certainty) { "What would settle it" } else { "To bear in mind" });
+        page.gap()
+            .line(3, if needs_settling(weld.certainty) { "What would settle it" } else { "To bear in mind" });
         for step in settling {
             page.hanging(3, 5, format!("- {step}"));
         }
@@ -240,8 +270,10 @@ fn custody(page: &mut Page, heading: &str, slips: &[SlipAndLot], zone: Zone) {
             ),
         );
         page.line(9, receipt::short(&view.lot.entry));
-        let quantity = slip.quantity.value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
-        let parent = slip.parent.as_ref().map_or(String::new(), |(_, number)| format!(", handed over from {number}"));
+        let quantity =
+            slip.quantity.value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
+        let parent =
+            slip.parent.as_ref().map_or(String::new(), |(_, number)| format!(", handed over from {number}"));
         let quiver = slip.quiver.value().map_or(String::new(), |q| format!(", quiver {q}"));
         page.hanging(
             7,
@@ -257,7 +289,11 @@ fn custody(page: &mut Page, heading: &str, slips: &[SlipAndLot], zone: Zone) {
             }
             (Some(_), _) => {}
             (None, _) => {
-                page.hanging(7, 17, format!("OPEN      out: {}; it stays a candidate until it is closed", show::left(view)));
+                page.hanging(
+                    7,
+                    17,
+                    format!("OPEN      out: {}; it stays a candidate until it is closed", show::left(view)),
+                );
             }
         }
     }

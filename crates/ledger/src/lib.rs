@@ -7,6 +7,7 @@
 pub mod ask;
 pub mod backup;
 pub mod error;
+pub mod export;
 mod facts;
 pub mod home;
 mod log;

@@ -78,6 +78,15 @@ pub enum Outcome {
     NotChecked(String),
 }
 
+/// A pin, an entry id kept outside, and where it was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pinned {
+    /// As typed.
+    pub typed: String,
+    /// Name of the station and sequence number of the entry; none if no sound entry has that id.
+    pub found: Option<(String, u64)>,
+}
+
 /// Everything that `verify` found.
 #[derive(Clone, Debug)]
 pub struct Report {
@@ -172,11 +181,7 @@ impl Ledger {
     ///
     /// # Errors
     /// When the book cannot be read.
-    pub fn check_pins(
-        &self,
-        pins: &[(String, [u8; 10])],
-        report: &mut Report,
-    ) -> Result<Vec<(String, Option<(String, u64)>)>> {
+    pub fn check_pins(&self, pins: &[(String, [u8; 10])], report: &mut Report) -> Result<Vec<Pinned>> {
         let mut found = Vec::new();
         for (typed, first_bytes) in pins {
             let mut upper = first_bytes.to_vec();
@@ -188,7 +193,8 @@ impl Ledger {
                 .optional()?;
             // Only entries on the sound part of a chain count.
             let sound = place.map(Place).and_then(|place| {
-                let index = log::stations(&self.conn).ok()?.iter().position(|s| s.no == place.station_no())?;
+                let index =
+                    log::stations(&self.conn).ok()?.iter().position(|s| s.no == place.station_no())?;
                 let station = report.stations.get(index)?;
                 (place.seq() < station.entries).then(|| (station.name.clone(), place.seq()))
             });
@@ -199,7 +205,7 @@ impl Ledger {
                     what: format!("no entry has the id {typed}, which somebody outside holds: the history was replaced or cut off"),
                 });
             }
-            found.push((typed.clone(), sound));
+            found.push(Pinned { typed: typed.clone(), found: sound });
         }
         Ok(found)
     }

@@ -154,7 +154,11 @@ fn from_value(value: &Value) -> Result<Entry, EntryError> {
     }
     let person = match text(fields, "person")? {
         "" => None,
-        id => Some(PersonId(uuid::Uuid::parse_str(id).map_err(|_| EntryError::Field { field: "person" })?)),
+        id => {
+            // One spelling only: lower case with hyphens.
+            let parsed = uuid::Uuid::parse_str(id).ok().filter(|uuid| uuid.to_string() == id);
+            Some(PersonId(parsed.ok_or(EntryError::Field { field: "person" })?))
+        }
     };
     let seen_field = || EntryError::Field { field: "seen" };
     let mut seen = Vec::new();

@@ -29,7 +29,9 @@ pub fn run(context: &Context, args: &BackupArgs) -> Result<Answer, Failure> {
             ));
         }
     }
-    text.push_str("The copy has no key: anybody can read and check it, and restore continues it as a new station.\n");
+    text.push_str(
+        "The copy has no key: anybody can read and check it, and restore continues it as a new station.\n",
+    );
     let json = json!({
         "schema": "rodbook-backup/1",
         "file": copied.path.display().to_string(),

@@ -49,7 +49,11 @@ const WALK: &[Step] = &[
         command: &["stock", "--class", "70S-2"],
         exit: 0,
     },
-    Step { say: "", command: &["issue", "R-1028", "W-12", "6", "rods", "--joint", "M-148", "--by", "A-01"], exit: 0 },
+    Step {
+        say: "",
+        command: &["issue", "R-1028", "W-12", "6", "rods", "--joint", "M-148", "--by", "A-01"],
+        exit: 0,
+    },
     Step {
         say: "A lot is put on hold, and the book refuses to hand it out.",
         command: &["hold", "R-1031", "--why", "maker's letter: heat 51207 under question", "--by", "I-21"],
@@ -76,10 +80,13 @@ pub fn run(context: &Context, args: &DemoArgs) -> Result<Answer, Failure> {
         Some(dir) => dir.clone(),
         None => free_name()?,
     };
-    let doing = |e: std::io::Error| Failure::failed(format!("the demo shop was not made in {}: {e}.", dir.display()));
+    let doing =
+        |e: std::io::Error| Failure::failed(format!("the demo shop was not made in {}: {e}.", dir.display()));
     let slips = dir.join("slips");
     if dir.join("shop.rodbook").exists() {
-        return Err(Failure::failed(format!("{} has a book already.", dir.display())).next("name another folder"));
+        return Err(
+            Failure::failed(format!("{} has a book already.", dir.display())).next("name another folder")
+        );
     }
     std::fs::create_dir_all(&slips).map_err(doing)?;
     for (name, content) in FILES {
@@ -96,8 +103,19 @@ pub fn run(context: &Context, args: &DemoArgs) -> Result<Answer, Failure> {
     let slips_word = slips.display().to_string();
     let setup: [Vec<&str>; 2] = [
         vec![
-            "init", "--station", "crib 1", "--shop", "Vessilmoor Wellhead Piping", "--zone", "Pacific/Auckland",
-            "--shift", "06:00-14:30", "--shift", "14:30-23:00", "--by", "A-01",
+            "init",
+            "--station",
+            "crib 1",
+            "--shop",
+            "Vessilmoor Wellhead Piping",
+            "--zone",
+            "Pacific/Auckland",
+            "--shift",
+            "06:00-14:30",
+            "--shift",
+            "14:30-23:00",
+            "--by",
+            "A-01",
         ],
         vec!["import", &slips_word, "--by", "A-01"],
     ];

@@ -58,7 +58,12 @@ pub fn run(context: &Context, args: &HandOverArgs) -> Result<Answer, Failure> {
         Some(_) => page.line(0, format!("Slip {} is closed.", from.slip.number)),
         None => page.line(
             0,
-            format!("Slip {} stays open with {}: {} out.", from.slip.number, from.slip.holder.badge, crate::show::left(from)),
+            format!(
+                "Slip {} stays open with {}: {} out.",
+                from.slip.number,
+                from.slip.holder.badge,
+                crate::show::left(from)
+            ),
         ),
     };
     let more = json!({

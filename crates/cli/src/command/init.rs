@@ -49,7 +49,8 @@ pub(crate) fn roles(words: &[String]) -> Result<Vec<Role>, Failure> {
         .map(|word| {
             Role::parse(word).ok_or_else(|| {
                 let all: Vec<&str> = Role::ALL.iter().map(|r| r.word()).collect();
-                Failure::not_understood(format!("{word:?} is not a role.")).next(format!("roles are {}", all.join(", ")))
+                Failure::not_understood(format!("{word:?} is not a role."))
+                    .next(format!("roles are {}", all.join(", ")))
             })
         })
         .collect()
@@ -59,7 +60,10 @@ pub(crate) fn roles(words: &[String]) -> Result<Vec<Role>, Failure> {
 pub(crate) fn shifts(words: &[String]) -> Result<Vec<Shift>, Failure> {
     words
         .iter()
-        .map(|w| Shift::parse(w).map_err(|e| Failure::not_understood(e.to_string()).next("for example --shift 06:00-14:30")))
+        .map(|w| {
+            Shift::parse(w)
+                .map_err(|e| Failure::not_understood(e.to_string()).next("for example --shift 06:00-14:30"))
+        })
         .collect()
 }
 
@@ -82,7 +86,8 @@ fn zone(named: Option<&str>) -> Result<Zone, Failure> {
 
 /// Makes a new book.
 pub fn run(context: &Context, args: &InitArgs) -> Result<Answer, Failure> {
-    let roles = if args.role.is_empty() { vec![Role::Attendant, Role::Inspector] } else { roles(&args.role)? };
+    let roles =
+        if args.role.is_empty() { vec![Role::Attendant, Role::Inspector] } else { roles(&args.role)? };
     let opening = Opening {
         station: args.station.clone(),
         shop: args.shop.clone().unwrap_or_default(),

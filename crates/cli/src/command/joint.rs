@@ -51,7 +51,8 @@ pub struct JointArgs {
 pub fn run(context: &Context, args: &JointArgs) -> Result<Answer, Failure> {
     let mut ledger = context.open_for_writing()?;
     let zone = ledger.zone()?;
-    let finished_at = args.finished_at.as_deref().map(|t| read_time("--finished-at", t, zone, &[])).transpose()?;
+    let finished_at =
+        args.finished_at.as_deref().map(|t| read_time("--finished-at", t, zone, &[])).transpose()?;
     let request = JointRequest {
         number: args.number.clone(),
         job: args.job.clone(),

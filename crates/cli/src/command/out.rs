@@ -22,7 +22,8 @@ pub fn run(context: &Context, args: &OutArgs) -> Result<Answer, Failure> {
     let out = ledger.ask(|reading| reading.out())?;
     let out: Vec<_> =
         out.into_iter().filter(|v| args.welder.as_ref().is_none_or(|w| *w == v.slip.holder.badge)).collect();
-    let mut table = Table::new(&["slip", "lot", "classification", "welder", "left", "issued_at", "due_at", "overdue"]);
+    let mut table =
+        Table::new(&["slip", "lot", "classification", "welder", "left", "issued_at", "due_at", "overdue"]);
     let mut short = Table::new(&["slip", "lot", "class", "with", "out", "since", "due"]);
     let mut slips = Vec::new();
     for view in &out {
@@ -46,7 +47,9 @@ pub fn run(context: &Context, args: &OutArgs) -> Result<Answer, Failure> {
             view.slip.holder.badge.clone(),
             show::left(view),
             zone.local(view.custody.from),
-            due.map_or("not said".into(), |d| format!("{}{}", zone.local(d.to), if overdue { " OVERDUE" } else { "" })),
+            due.map_or("not said".into(), |d| {
+                format!("{}{}", zone.local(d.to), if overdue { " OVERDUE" } else { "" })
+            }),
         ]);
         let mut json = command::slip::json(view);
         if let Value::Object(fields) = &mut json {
@@ -59,5 +62,10 @@ pub fn run(context: &Context, args: &OutArgs) -> Result<Answer, Failure> {
     } else {
         short.text(&["slip", "lot", "class", "with", "out", "since", "due"], context.width())
     };
-    Ok(Answer { text, json: json!({ "schema": "rodbook-out/1", "slips": slips }), table: Some(table), ..Answer::default() })
+    Ok(Answer {
+        text,
+        json: json!({ "schema": "rodbook-out/1", "slips": slips }),
+        table: Some(table),
+        ..Answer::default()
+    })
 }

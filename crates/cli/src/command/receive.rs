@@ -14,7 +14,9 @@ use serde_json::json;
 
 /// Arguments of `receive`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  rodbook receive --lot R-1028 --maker \"Tarvemire Wire\" --maker-lot 4117-B --heat 7K2214 \\\n    --spec A5.18 --class ER70S-2 --size \"3/32 in x 36 in\" --form cut-length --quantity \"50 lb\" \\\n    --cert TW-26-0388 --cert-type 3.1\n\nn/a, unknown and illegible are kept as such wherever a value may be missing.")]
+#[command(
+    after_help = "Example:\n  rodbook receive --lot R-1028 --maker \"Tarvemire Wire\" --maker-lot 4117-B --heat 7K2214 \\\n    --spec A5.18 --class ER70S-2 --size \"3/32 in x 36 in\" --form cut-length --quantity \"50 lb\" \\\n    --cert TW-26-0388 --cert-type 3.1\n\nn/a, unknown and illegible are kept as such wherever a value may be missing."
+)]
 pub struct ReceiveArgs {
     /// The shop's own code for the lot: what people type and scan
     #[arg(long, value_name = "CODE")]
@@ -95,7 +97,8 @@ pub fn run(context: &Context, args: &ReceiveArgs) -> Result<Answer, Failure> {
         .as_deref()
         .map(|g| {
             filler::grams_to_mg(g).map_err(|e| {
-                Failure::not_understood(format!("--piece-g was not understood: {e}")).next("write grams, say 33.1")
+                Failure::not_understood(format!("--piece-g was not understood: {e}"))
+                    .next("write grams, say 33.1")
             })
         })
         .transpose()?;

@@ -12,7 +12,9 @@ use std::path::PathBuf;
 
 /// Arguments of `restore`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  rodbook --book shop-2.rodbook --by A-01 restore /media/copy/shop.rodbook --station \"crib 1, second\"")]
+#[command(
+    after_help = "Example:\n  rodbook --book shop-2.rodbook --by A-01 restore /media/copy/shop.rodbook --station \"crib 1, second\""
+)]
 pub struct RestoreArgs {
     /// The copy
     pub file: PathBuf,

@@ -25,11 +25,17 @@ pub fn run(context: &Context, args: &ShiftsArgs) -> Result<Answer, Failure> {
     if args.shifts.is_empty() {
         let shifts = context.open()?.ask(|reading| reading.shifts())?;
         let words: Vec<String> = shifts.iter().map(|s| format!("{}-{}", s.from, s.to)).collect();
-        let text = if words.is_empty() { "No shifts are declared.\n".into() } else { words.join("\n") + "\n" };
-        return Ok(Answer { text, json: json!({ "schema": "rodbook-shifts/1", "shifts": words }), ..Answer::default() });
+        let text =
+            if words.is_empty() { "No shifts are declared.\n".into() } else { words.join("\n") + "\n" };
+        return Ok(Answer {
+            text,
+            json: json!({ "schema": "rodbook-shifts/1", "shifts": words }),
+            ..Answer::default()
+        });
     }
     let shifts = shifts(&args.shifts)?;
-    let done = context.open_for_writing()?.declare_shifts(&context.acting(args.dry_run.dry_run, None), &shifts)?;
+    let done =
+        context.open_for_writing()?.declare_shifts(&context.acting(args.dry_run.dry_run, None), &shifts)?;
     let text = format!("Shifts from now on: {}.\n", args.shifts.join(", "));
     Ok(receipt::answer("shifts", &done, text, json!({ "shifts": args.shifts })))
 }

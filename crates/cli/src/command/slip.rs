@@ -20,9 +20,8 @@ pub struct SlipArgs {
 /// Prints a slip again.
 pub fn run(context: &Context, args: &SlipArgs) -> Result<Answer, Failure> {
     let ledger = context.open()?;
-    let (view, shop, zone) = ledger.ask(|reading| {
-        Ok((reading.find_slip(&args.slip)?, reading.shop_and_station()?.0, reading.zone()))
-    })?;
+    let (view, shop, zone) = ledger
+        .ask(|reading| Ok((reading.find_slip(&args.slip)?, reading.shop_and_station()?.0, reading.zone())))?;
     let mut page = Page::narrow();
     print(&mut page, &view, &shop, zone);
     let mut json = json(&view);
@@ -36,7 +35,8 @@ pub fn run(context: &Context, args: &SlipArgs) -> Result<Answer, Failure> {
 pub(crate) fn print(page: &mut Page, view: &SlipAndLot, shop: &str, zone: Zone) {
     let slip = &view.slip;
     page.split(&format!("SLIP {}", slip.number), shop).rule();
-    let quantity = slip.quantity.value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
+    let quantity =
+        slip.quantity.value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
     page.split(&format!("{quantity}  to {}", slip.holder.badge), &view.lot.received.code);
     page.hanging(0, 2, show::lot_line(&view.lot));
     page.hanging(0, 2, show::papers_line(&view.lot));
@@ -70,7 +70,8 @@ pub(crate) fn print(page: &mut Page, view: &SlipAndLot, shop: &str, zone: Zone) 
 /// What came back or went on, one line each.
 pub(crate) fn movements(page: &mut Page, view: &SlipAndLot, zone: Zone, indent: usize) {
     for out in &view.slip.outs {
-        let quantity = out.quantity().value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
+        let quantity =
+            out.quantity().value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
         let at = show::when(zone, out.at());
         let line = match &out.way {
             Way::Returned(e) => {

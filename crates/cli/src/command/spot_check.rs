@@ -57,9 +57,15 @@ pub fn run(context: &Context, args: &SpotCheckArgs) -> Result<Answer, Failure> {
     };
     page.line(0, format!("Spot check at {}, {}: {seen}.", args.joint, args.welder));
     if !request.legible {
-        page.hanging(2, 2, "Unmarked wire in use: what it is, custody alone can say. The weld is the inspector's decision.");
+        page.hanging(
+            2,
+            2,
+            "Unmarked wire in use: what it is, custody alone can say. The weld is the inspector's decision.",
+        );
     }
-    for weld in done.value.welds.iter().filter(|w| w.record.welder.badge == args.welder && !w.checks.is_empty()) {
+    for weld in
+        done.value.welds.iter().filter(|w| w.record.welder.badge == args.welder && !w.checks.is_empty())
+    {
         page.hanging(0, 2, format!("{}: {}.", trace_page::title(weld), trace_page::answer_line(weld)));
     }
     let welds: Vec<_> = done.value.welds.iter().map(trace_page::weld_json).collect();

@@ -29,7 +29,17 @@ pub fn run(context: &Context, args: &StockArgs) -> Result<Answer, Failure> {
         })
         .collect();
     let mut table = Table::new(&[
-        "lot", "spec", "classification", "size", "form", "maker", "maker_lot", "status", "in_crib", "in_crib_mg", "certificate",
+        "lot",
+        "spec",
+        "classification",
+        "size",
+        "form",
+        "maker",
+        "maker_lot",
+        "status",
+        "in_crib",
+        "in_crib_mg",
+        "certificate",
     ]);
     let mut short = Table::new(&["lot", "class", "size", "status", "in_crib", "certificate"]);
     let mut lots = Vec::new();
@@ -82,5 +92,10 @@ pub fn run(context: &Context, args: &StockArgs) -> Result<Answer, Failure> {
     } else {
         short.text(&["lot", "class", "size", "status", "in the crib", "certificate"], context.width())
     };
-    Ok(Answer { text, json: json!({ "schema": "rodbook-stock/1", "lots": lots }), table: Some(table), ..Answer::default() })
+    Ok(Answer {
+        text,
+        json: json!({ "schema": "rodbook-stock/1", "lots": lots }),
+        table: Some(table),
+        ..Answer::default()
+    })
 }

@@ -91,7 +91,17 @@ pub fn run(context: &Context, args: &TraceArgs) -> Result<Answer, Failure> {
 
 fn joint_table(joint: &str, welds: &[WeldTrace]) -> Table {
     let mut table = Table::new(&[
-        "joint", "cycle", "pass", "process", "welder", "welded_from", "welded_to", "certainty", "lots", "slips", "entry",
+        "joint",
+        "cycle",
+        "pass",
+        "process",
+        "welder",
+        "welded_from",
+        "welded_to",
+        "certainty",
+        "lots",
+        "slips",
+        "entry",
     ]);
     for weld in welds {
         let lots: Vec<&str> = weld.lots().iter().map(|l| l.lot.received.code.as_str()).collect();
@@ -146,8 +156,18 @@ fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
         "in_crib_mg": used.in_crib_mg,
         "findings": [],
     });
-    let mut table =
-        Table::new(&["joint", "cycle", "pass", "welder", "welded_from", "welded_to", "link", "certainty", "of", "entry"]);
+    let mut table = Table::new(&[
+        "joint",
+        "cycle",
+        "pass",
+        "welder",
+        "welded_from",
+        "welded_to",
+        "link",
+        "certainty",
+        "of",
+        "entry",
+    ]);
     for u in &used.welds {
         table.rows.push(vec![
             u.joint.declared.number.clone(),
@@ -201,19 +221,45 @@ fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
         }
         page.gap().line(0, format!("{heading} ({})", of_link.len()));
         for u in of_link {
-            let certainty = if u.of > 1 { format!("{}, 1 of {}", u.weld.certainty, u.of) } else { u.weld.certainty.to_string() };
+            let certainty = if u.of > 1 {
+                format!("{}, 1 of {}", u.weld.certainty, u.of)
+            } else {
+                u.weld.certainty.to_string()
+            };
             page.hanging(
                 2,
                 4,
-                format!("{}  {}, {}: {certainty}", u.joint.declared.number, trace_page::title(&u.weld), u.weld.record.welder.badge),
+                format!(
+                    "{}  {}, {}: {certainty}",
+                    u.joint.declared.number,
+                    trace_page::title(&u.weld),
+                    u.weld.record.welder.badge
+                ),
             );
-            page.line(4, format!("{}  {}", show::interval(zone, u.weld.covers.0, u.weld.covers.1), receipt::short(&u.weld.entry)));
+            page.line(
+                4,
+                format!(
+                    "{}  {}",
+                    show::interval(zone, u.weld.covers.0, u.weld.covers.1),
+                    receipt::short(&u.weld.entry)
+                ),
+            );
         }
     }
     if !used.out.is_empty() {
         page.gap().line(0, "Still out");
         for view in &used.out {
-            page.hanging(2, 4, format!("{}  {} with {}, since {}", view.slip.number, show::left(view), view.slip.holder.badge, zone.local(view.custody.from)));
+            page.hanging(
+                2,
+                4,
+                format!(
+                    "{}  {} with {}, since {}",
+                    view.slip.number,
+                    show::left(view),
+                    view.slip.holder.badge,
+                    zone.local(view.custody.from)
+                ),
+            );
         }
     }
     page.gap().rule();
@@ -231,14 +277,44 @@ fn slip(ledger: &ledger::Ledger, number: &str, zone: Zone) -> Result<Answer, Fai
     if uses.is_empty() {
         page.line(0, "No weld record of the holder lies within its custody, and none names it.");
     } else {
-        page.line(0, format!("{} can have metal of it", show::count(uses.len(), "weld record", "weld records")));
+        page.line(
+            0,
+            format!("{} can have metal of it", show::count(uses.len(), "weld record", "weld records")),
+        );
     }
-    let mut table =
-        Table::new(&["slip", "joint", "cycle", "pass", "welder", "welded_from", "welded_to", "link", "certainty", "entry"]);
+    let mut table = Table::new(&[
+        "slip",
+        "joint",
+        "cycle",
+        "pass",
+        "welder",
+        "welded_from",
+        "welded_to",
+        "link",
+        "certainty",
+        "entry",
+    ]);
     let mut welds = Vec::new();
     for u in &uses {
-        page.hanging(2, 4, format!("{}  {}: {}, {}", u.joint.declared.number, trace_page::title(&u.weld), u.link.word(), u.weld.certainty));
-        page.line(4, format!("{}  {}", show::interval(zone, u.weld.covers.0, u.weld.covers.1), receipt::short(&u.weld.entry)));
+        page.hanging(
+            2,
+            4,
+            format!(
+                "{}  {}: {}, {}",
+                u.joint.declared.number,
+                trace_page::title(&u.weld),
+                u.link.word(),
+                u.weld.certainty
+            ),
+        );
+        page.line(
+            4,
+            format!(
+                "{}  {}",
+                show::interval(zone, u.weld.covers.0, u.weld.covers.1),
+                receipt::short(&u.weld.entry)
+            ),
+        );
         table.rows.push(vec![
             view.slip.number.clone(),
             u.joint.declared.number.clone(),
@@ -284,15 +360,46 @@ fn welder(ledger: &ledger::Ledger, badge: &str, zone: Zone) -> Result<Answer, Fa
     );
     page.gap().line(0, "Held");
     for view in &trace.slips {
-        let until = view.custody.to.map_or_else(|| format!("OPEN, {} out", show::left(view)), |t| format!("to {}", zone.local(t)));
-        page.hanging(2, 4, format!("{}  {}  {} {until}", view.slip.number, view.lot.received.code, zone.local(view.custody.from)));
+        let until = view
+            .custody
+            .to
+            .map_or_else(|| format!("OPEN, {} out", show::left(view)), |t| format!("to {}", zone.local(t)));
+        page.hanging(
+            2,
+            4,
+            format!(
+                "{}  {}  {} {until}",
+                view.slip.number,
+                view.lot.received.code,
+                zone.local(view.custody.from)
+            ),
+        );
     }
     page.gap().line(0, "Welded");
     for (joint, weld) in &trace.welds {
-        page.hanging(2, 4, format!("{}  {}: {}", joint.declared.number, trace_page::title(weld), trace_page::answer_line(weld)));
+        page.hanging(
+            2,
+            4,
+            format!(
+                "{}  {}: {}",
+                joint.declared.number,
+                trace_page::title(weld),
+                trace_page::answer_line(weld)
+            ),
+        );
         page.line(4, show::interval(zone, weld.covers.0, weld.covers.1));
     }
-    let mut table = Table::new(&["welder", "joint", "cycle", "pass", "welded_from", "welded_to", "certainty", "lots", "entry"]);
+    let mut table = Table::new(&[
+        "welder",
+        "joint",
+        "cycle",
+        "pass",
+        "welded_from",
+        "welded_to",
+        "certainty",
+        "lots",
+        "entry",
+    ]);
     for (joint, weld) in &trace.welds {
         let lots: Vec<&str> = weld.lots().iter().map(|l| l.lot.received.code.as_str()).collect();
         table.rows.push(vec![

@@ -6,7 +6,7 @@ use crate::failure::Failure;
 use crate::page::Page;
 use crate::{exit, receipt, show};
 use clap::Args;
-use ledger::verify::{Extent, Outcome, Report};
+use ledger::verify::{Extent, Outcome, Pinned, Report};
 use serde_json::json;
 
 /// Arguments of `verify`.
@@ -44,7 +44,7 @@ pub fn run(context: &Context, args: &VerifyArgs) -> Result<Answer, Failure> {
     Ok(told(&report, &pins))
 }
 
-fn told(report: &Report, pins: &[(String, Option<(String, u64)>)]) -> Answer {
+fn told(report: &Report, pins: &[Pinned]) -> Answer {
     let mut page = Page::narrow();
     let sound = report.is_sound();
     page.line(0, if sound { "SOUND" } else { "DAMAGE FOUND" });
@@ -63,7 +63,7 @@ fn told(report: &Report, pins: &[(String, Option<(String, u64)>)]) -> Answer {
         };
         page.hanging(0, 2, format!("{name}: {mark}. {how}"));
     }
-    for (pin, found) in pins {
+    for Pinned { typed: pin, found } in pins {
         match found {
             Some((station, seq)) => {
                 page.hanging(0, 2, format!("pin {pin}: ok. It is entry {seq} of station {station}"));
@@ -80,11 +80,19 @@ fn told(report: &Report, pins: &[(String, Option<(String, u64)>)]) -> Answer {
             &format!("{} entries", station.entries),
         );
         if let Some(head) = station.head {
-            page.line(2, format!("last entry {}  {}", station.entries.saturating_sub(1), receipt::short(&head)));
+            page.line(
+                2,
+                format!("last entry {}  {}", station.entries.saturating_sub(1), receipt::short(&head)),
+            );
         }
     }
     for (kind, n) in &report.not_understood {
-        page.line(0, format!("{n} entries of kind {kind} are not understood by this program; they are kept as they are."));
+        page.line(
+            0,
+            format!(
+                "{n} entries of kind {kind} are not understood by this program; they are kept as they are."
+            ),
+        );
     }
     if sound {
         page.gap().line(0, "What this shows");
@@ -119,10 +127,10 @@ fn told(report: &Report, pins: &[(String, Option<(String, u64)>)]) -> Answer {
             "what": p.what,
         })).collect::<Vec<_>>(),
         "checks": checks,
-        "pins": pins.iter().map(|(pin, found)| json!({
-            "pin": pin,
-            "station": found.as_ref().map(|f| f.0.clone()),
-            "seq": found.as_ref().map(|f| f.1),
+        "pins": pins.iter().map(|p| json!({
+            "pin": p.typed,
+            "station": p.found.as_ref().map(|f| f.0.clone()),
+            "seq": p.found.as_ref().map(|f| f.1),
         })).collect::<Vec<_>>(),
         "stations": report.stations.iter().map(|s| json!({
             "station": s.station.to_string(),
@@ -139,6 +147,10 @@ fn told(report: &Report, pins: &[(String, Option<(String, u64)>)]) -> Answer {
         "not_shown": report.not_shown(),
     });
     let exit = if sound { exit::DONE } else { exit::DAMAGED };
-    let warnings = if sound { Vec::new() } else { vec![show::count(report.problems.len(), "problem", "problems") + " found"] };
+    let warnings = if sound {
+        Vec::new()
+    } else {
+        vec![show::count(report.problems.len(), "problem", "problems") + " found"]
+    };
     Answer { text: page.finish(), json, exit, warnings, ..Answer::default() }
 }

@@ -25,7 +25,9 @@ pub enum MarkWord {
 
 /// Arguments of `weld`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  rodbook weld M-101 W-12 --pass root --process GTAW --slip S-00042 --used \"14 rods\" \\\n    --from \"2026-03-02 08:10\" --to \"2026-03-02 09:20\" --mark read\n\nTimes: --from and --to; without --from the time of --at, or now.")]
+#[command(
+    after_help = "Example:\n  rodbook weld M-101 W-12 --pass root --process GTAW --slip S-00042 --used \"14 rods\" \\\n    --from \"2026-03-02 08:10\" --to \"2026-03-02 09:20\" --mark read\n\nTimes: --from and --to; without --from the time of --at, or now."
+)]
 pub struct WeldArgs {
     /// Joint number
     pub joint: String,
@@ -78,7 +80,9 @@ pub fn run(context: &Context, args: &WeldArgs) -> Result<Answer, Failure> {
     let process = args
         .process
         .as_deref()
-        .map(|p| Process::parse(p).map_err(|e| Failure::not_understood(e.to_string()).next("write GTAW, SMAW, …")))
+        .map(|p| {
+            Process::parse(p).map_err(|e| Failure::not_understood(e.to_string()).next("write GTAW, SMAW, …"))
+        })
         .transpose()?;
     let mut ledger = context.open_for_writing()?;
     let zone = ledger.zone()?;

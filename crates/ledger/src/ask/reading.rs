@@ -241,8 +241,9 @@ impl<'c> Reading<'c> {
     /// # Errors
     /// When the book cannot be read.
     pub fn not_understood(&self) -> Result<Vec<(String, u64)>> {
-        let mut statement =
-            self.conn.prepare_cached("SELECT kind, count(*) FROM fact_not_understood GROUP BY kind ORDER BY kind")?;
+        let mut statement = self
+            .conn
+            .prepare_cached("SELECT kind, count(*) FROM fact_not_understood GROUP BY kind ORDER BY kind")?;
         let rows = statement
             .query_map([], |row| Ok((row.get(0)?, row.get::<_, i64>(1)?.unsigned_abs())))?
             .collect::<rusqlite::Result<_>>()?;
