@@ -7,7 +7,7 @@ use record::event::{Condition, Event};
 use record::id::EntryId;
 use record::number::{look_alike_key, search_key};
 use record::{Stated, When};
-use rusqlite::{Connection, Statement, ToSql, params};
+use rusqlite::{CachedStatement, Connection, ToSql, params};
 
 /// What a label can be a label of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,12 +39,12 @@ impl LabelKind {
 /// The statements that make facts, prepared once for a transaction.
 pub(crate) struct Facts<'c> {
     conn: &'c Connection,
-    entry: Option<Statement<'c>>,
-    label: Statement<'c>,
-    slip: Statement<'c>,
-    out: Statement<'c>,
-    weld: Statement<'c>,
-    weld_joint: Statement<'c>,
+    entry: Option<CachedStatement<'c>>,
+    label: CachedStatement<'c>,
+    slip: CachedStatement<'c>,
+    out: CachedStatement<'c>,
+    weld: CachedStatement<'c>,
+    weld_joint: CachedStatement<'c>,
 }
 
 impl<'c> Facts<'c> {
@@ -52,7 +52,7 @@ impl<'c> Facts<'c> {
     pub(crate) fn prepare(conn: &'c Connection) -> Result<Self> {
         let mut this = Self::prepare_without_log(conn)?;
         this.entry =
-            Some(conn.prepare("INSERT INTO entry (place, id, clock, line) VALUES (?1, ?2, ?3, ?4)")?);
+            Some(conn.prepare_cached("INSERT INTO entry (place, id, clock, line) VALUES (?1, ?2, ?3, ?4)")?);
         Ok(this)
     }
 
@@ -62,19 +62,19 @@ impl<'c> Facts<'c> {
             conn,
             entry: None,
             label: conn
-                .prepare("INSERT OR IGNORE INTO fact_label (kind, key, label, thing, place) VALUES (?1, ?2, ?3, ?4, ?5)")?,
-            slip: conn.prepare(
+                .prepare_cached("INSERT OR IGNORE INTO fact_label (kind, key, label, thing, place) VALUES (?1, ?2, ?3, ?4, ?5)")?,
+            slip: conn.prepare_cached(
                 "INSERT INTO fact_slip (place, slip, lot, holder, parent, issued_from, issued_to, pieces, mg)
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
             )?,
-            out: conn.prepare(
+            out: conn.prepare_cached(
                 "INSERT INTO fact_out (place, slip, lot, way, closes, credited, at_from, at_to, pieces, mg)
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
             )?,
-            weld: conn.prepare(
+            weld: conn.prepare_cached(
                 "INSERT INTO fact_weld (place, welder, at_from, at_to, lot, slip) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
             )?,
-            weld_joint: conn.prepare("INSERT OR IGNORE INTO fact_weld_joint (joint, place) VALUES (?1, ?2)")?,
+            weld_joint: conn.prepare_cached("INSERT OR IGNORE INTO fact_weld_joint (joint, place) VALUES (?1, ?2)")?,
         })
     }
 

@@ -8,7 +8,8 @@ use crate::error::{Error, Result};
 use record::id::{EntryId, StationId};
 use record::station_key::StationKey;
 use std::fs::{self, File, OpenOptions};
-use std::io::{Read as _, Write as _};
+use sha2::{Digest as _, Sha256};
+use std::io::{Read, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The folder of one station under the machine's rodbook folder.
@@ -44,6 +45,9 @@ impl Mark {
 
 const MARK_FORMAT: &str = "rodbook-mark/1";
 
+/// Bytes of a slot: what disks write in one piece.
+const SLOT: usize = 512;
+
 impl StationHome {
     /// The place of a station's folder; nothing is read yet.
     pub fn of(home: &Path, station: StationId) -> Self {
@@ -67,7 +71,12 @@ impl StationHome {
         file.write_all(format!("{}\n", hex::encode(key.seed().as_slice())).as_bytes())
             .and_then(|()| file.sync_all())
             .map_err(Error::io(doing))?;
-        this.write_mark(Mark::Nothing)?;
+        let doing = format!("writing the high-water mark {}", this.mark_path().display());
+        let mut bytes = this.slot(Mark::Nothing);
+        bytes.extend_from_within(..);
+        private_file(&this.mark_path())
+            .and_then(|mut f| f.write_all(&bytes).and_then(|()| f.sync_all()))
+            .map_err(Error::io(doing))?;
         for dir in [this.dir.as_path(), &home.join("stations"), home] {
             sync_dir(dir)?;
         }
@@ -112,79 +121,86 @@ impl StationHome {
     /// # Errors
     /// When it is missing or unreadable: then nobody can tell whether the end of the book was cut off.
     pub fn mark(&self) -> Result<Mark> {
-        let path = self.dir.join("mark");
+        let path = self.mark_path();
         let missing = |why: String| {
             Error::Damaged(format!(
                 "the high-water mark {} {why}, so nobody can tell whether the end of this book was cut off",
                 path.display()
             ))
         };
-        let mut text = String::new();
+        let mut bytes = Vec::new();
         File::open(&path)
-            .and_then(|f| f.take(400).read_to_string(&mut text))
+            .and_then(|f| f.take(2 * SLOT as u64).read_to_end(&mut bytes))
             .map_err(|e| missing(format!("cannot be read ({e})")))?;
-        parse_mark(&text, self.station).ok_or_else(|| missing("is not a mark of this station".into()))
+        self.newest(&bytes).map(|(mark, _)| mark).ok_or_else(|| missing("is not a mark of this station".into()))
     }
 
     /// Moves the mark forward, durably; a mark that is further on already stays.
     ///
+    /// The file has two slots of one disk sector each, written in turn and in place: one sync moves the mark, and a write
+    /// that a power cut tears leaves the other slot, which is one command older, as if the machine had stopped between
+    /// the commit and the mark.
+    ///
     /// # Errors
     /// When it cannot be written.
     pub fn advance(&self, mark: Mark) -> Result<()> {
+        let path = self.mark_path();
+        let doing = || format!("writing the high-water mark {}", path.display());
+        let mut file = OpenOptions::new().read(true).write(true).open(&path).map_err(Error::io(doing()))?;
         // Two processes may come from two commits in the other order; the lock and the comparison keep the later.
-        let lock_path = self.dir.join("lock");
-        let lock = OpenOptions::new()
-            .create(true)
-            .truncate(false)
-            .write(true)
-            .open(&lock_path)
-            .and_then(|f| f.lock().map(|()| f))
-            .map_err(Error::io(format!("locking {}", lock_path.display())))?;
-        if self.mark()?.size() < mark.size() {
-            self.write_mark(mark)?;
+        file.lock().map_err(Error::io(doing()))?;
+        let mut bytes = Vec::new();
+        Read::by_ref(&mut file).take(2 * SLOT as u64).read_to_end(&mut bytes).map_err(Error::io(doing()))?;
+        let Some((current, slot)) = self.newest(&bytes) else {
+            return Err(Error::Damaged(format!("{} is not a mark of station {}", path.display(), self.station)));
+        };
+        if current.size() < mark.size() {
+            let other = 1 - slot;
+            file.seek(SeekFrom::Start((other * SLOT) as u64))
+                .and_then(|_| file.write_all(&self.slot(mark)))
+                .and_then(|()| file.sync_data())
+                .map_err(Error::io(doing()))?;
         }
-        drop(lock);
         Ok(())
     }
 
-    fn write_mark(&self, mark: Mark) -> Result<()> {
-        let text = match mark {
-            Mark::Nothing => format!("{MARK_FORMAT}\n{}\nnothing\n", self.station),
-            Mark::At { seq, id } => format!("{MARK_FORMAT}\n{}\n{seq}\n{id}\n", self.station),
+    fn mark_path(&self) -> PathBuf {
+        self.dir.join("mark")
+    }
+
+    /// One slot's bytes: four lines and their hash, filled up with line ends.
+    fn slot(&self, mark: Mark) -> Vec<u8> {
+        let at = match mark {
+            Mark::Nothing => "nothing\n-".to_owned(),
+            Mark::At { seq, id } => format!("{seq}\n{id}"),
         };
-        let path = self.dir.join("mark");
-        replace_durably(&path, text.as_bytes())
-            .map_err(Error::io(format!("writing the high-water mark {}", path.display())))
+        let text = format!("{MARK_FORMAT}\n{}\n{at}\n", self.station);
+        let mut bytes = format!("{text}{}\n", hex::encode(Sha256::digest(&text))).into_bytes();
+        bytes.resize(SLOT, b'\n');
+        bytes
     }
-}
 
-fn parse_mark(text: &str, station: StationId) -> Option<Mark> {
-    let mut lines = text.lines();
-    if lines.next()? != MARK_FORMAT || lines.next()? != station.to_string() {
-        return None;
+    /// The slot that is further on, and which one it is; a torn one does not count.
+    fn newest(&self, bytes: &[u8]) -> Option<(Mark, usize)> {
+        let slots = bytes.chunks(SLOT).enumerate().filter_map(|(n, slot)| Some((self.read_slot(slot)?, n)));
+        slots.max_by_key(|(mark, _)| mark.size())
     }
-    match (lines.next()?, lines.next(), lines.next()) {
-        ("nothing", None, None) => Some(Mark::Nothing),
-        (seq, Some(id), None) => Some(Mark::At { seq: seq.parse().ok()?, id: id.parse().ok()? }),
-        _ => None,
-    }
-}
 
-/// Writes a file so that after a crash there is the old content or the new, never a piece of either.
-///
-/// # Errors
-/// What the system says.
-pub(crate) fn replace_durably(path: &Path, content: &[u8]) -> std::io::Result<()> {
-    let mut temporary = path.as_os_str().to_owned();
-    temporary.push(".new");
-    let temporary = PathBuf::from(temporary);
-    let mut file = private_options().truncate(true).open(&temporary)?;
-    file.write_all(content)?;
-    file.sync_data()?;
-    fs::rename(&temporary, path)?;
-    match path.parent() {
-        Some(dir) => File::open(dir)?.sync_all(),
-        None => Ok(()),
+    fn read_slot(&self, slot: &[u8]) -> Option<Mark> {
+        let text = std::str::from_utf8(slot).ok()?.trim_end_matches('\n');
+        let (content, hash) = text.rsplit_once('\n')?;
+        if hash != hex::encode(Sha256::digest(format!("{content}\n"))) {
+            return None;
+        }
+        let mut lines = content.lines();
+        if lines.next()? != MARK_FORMAT || lines.next()? != self.station.to_string() {
+            return None;
+        }
+        match (lines.next()?, lines.next()?, lines.next()) {
+            ("nothing", "-", None) => Some(Mark::Nothing),
+            (seq, id, None) => Some(Mark::At { seq: seq.parse().ok()?, id: id.parse().ok()? }),
+            _ => None,
+        }
     }
 }
 
@@ -213,4 +229,59 @@ pub(crate) fn sync_dir(dir: &Path) -> Result<()> {
     File::open(dir)
         .and_then(|d| d.sync_all())
         .map_err(Error::io(format!("syncing the folder {}", dir.display())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn made() -> (tempfile::TempDir, StationHome) {
+        let folder = tempfile::tempdir().unwrap();
+        let home = StationHome::create(folder.path(), &StationKey::from_seed([3; 32])).unwrap();
+        (folder, home)
+    }
+
+    fn at(seq: u64) -> Mark {
+        Mark::At { seq, id: EntryId([seq as u8; 32]) }
+    }
+
+    #[test]
+    fn a_mark_only_moves_forward() {
+        let (_folder, home) = made();
+        assert_eq!(home.mark().unwrap(), Mark::Nothing);
+        for (moved, expected) in [(0, 0), (1, 1), (5, 5), (4, 5), (6, 6)] {
+            home.advance(at(moved)).unwrap();
+            assert_eq!(home.mark().unwrap(), at(expected));
+        }
+    }
+
+    #[test]
+    fn a_torn_write_leaves_the_mark_before_it() {
+        let (_folder, home) = made();
+        home.advance(at(1)).unwrap();
+        home.advance(at(2)).unwrap();
+        let before = fs::read(home.mark_path()).unwrap();
+        home.advance(at(3)).unwrap();
+        let after = fs::read(home.mark_path()).unwrap();
+        let slot = (0..2).find(|n| before[n * SLOT..(n + 1) * SLOT] != after[n * SLOT..(n + 1) * SLOT]).unwrap();
+        for torn_at in 0..SLOT {
+            let mut torn = before.clone();
+            torn[slot * SLOT..slot * SLOT + torn_at].copy_from_slice(&after[slot * SLOT..slot * SLOT + torn_at]);
+            fs::write(home.mark_path(), &torn).unwrap();
+            let mark = home.mark().unwrap();
+            assert!(mark == at(2) || mark == at(3), "torn at {torn_at}: {mark:?}");
+        }
+    }
+
+    #[test]
+    fn a_missing_or_foreign_mark_is_damage() {
+        let (_folder, home) = made();
+        for bytes in [&b""[..], b"rodbook-mark/1\n", &[0; 1024]] {
+            fs::write(home.mark_path(), bytes).unwrap();
+            assert!(matches!(home.mark(), Err(Error::Damaged(_))));
+            assert!(home.advance(at(9)).is_err());
+        }
+        fs::remove_file(home.mark_path()).unwrap();
+        assert!(matches!(home.mark(), Err(Error::Damaged(_))));
+    }
 }

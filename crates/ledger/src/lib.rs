@@ -10,6 +10,7 @@ pub mod error;
 pub mod export;
 mod facts;
 pub mod home;
+pub mod import;
 mod log;
 mod open;
 pub mod rebuild;
@@ -61,6 +62,8 @@ pub struct Ledger {
     station: Station,
     home: StationHome,
     key: Option<StationKey>,
+    /// The tree head that this process signed last: it need not be verified again before the next command builds on it.
+    signed: Option<String>,
 }
 
 impl Ledger {
@@ -95,7 +98,7 @@ impl Ledger {
         let conn = open::connect(path, access)?;
         let station = log::own_station(&conn)?;
         let home = StationHome::of(home, station.id);
-        Ok(Self { conn, path: path.to_owned(), station, home, key: None })
+        Ok(Self { conn, path: path.to_owned(), station, home, key: None, signed: None })
     }
 
     /// Where the book is.
@@ -136,8 +139,8 @@ impl Ledger {
         // Read under the lock: whoever wrote before has either moved the mark or stopped before it.
         let mark = self.home.mark()?;
         let first;
-        let (value, moved) = {
-            let mut writing = Writing::begin(&tx, key, self.station, mark, acting.now)?;
+        let (value, signed) = {
+            let mut writing = Writing::begin(&tx, key, self.station, mark, acting.now, self.signed.as_deref())?;
             first = writing.next_place()?;
             let value = tell(&mut writing)?;
             (value, writing.sign()?)
@@ -149,8 +152,9 @@ impl Ledger {
             return Ok(Done { value, entries, head, dry_run: true });
         }
         tx.commit()?;
-        if let Some(mark) = moved {
+        if let Some((mark, note)) = signed {
             self.home.advance(mark)?;
+            self.signed = Some(note);
         }
         Ok(Done { value, entries, head, dry_run: false })
     }

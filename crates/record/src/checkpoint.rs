@@ -108,7 +108,8 @@ impl Checkpoint {
     }
 
     /// The three signed lines.
-    fn text(&self) -> String {
+    #[must_use]
+    pub fn text(&self) -> String {
         format!("{}\n{}\n{}\n", self.origin(), self.size, BASE64.encode(&self.root))
     }
 }

@@ -158,20 +158,25 @@ fn lot_joint(context: &Context, args: &LotJointArgs) -> Result<Answer, Failure> 
 
 fn record(context: &Context, args: &RecordArgs) -> Result<Answer, Failure> {
     let ledger = context.open()?;
-    let raw = ledger_write(&ledger, &args.out, |reading, out| export::export_record(reading, out))?;
-    if let Some(path) = &args.checkpoints {
-        ledger_write(&ledger, path, |reading, out| export::export_checkpoints(reading, out))?;
+    // Entries and tree heads of one moment: a head that covers an entry that is not in the file would look like damage.
+    let mut failure = None;
+    let raw = ledger.ask(|reading| {
+        let written = (|| {
+            let (_, raw) = deliver(&args.out, |out| Ok(export::export_record(reading, out)?))?;
+            if let Some(path) = &args.checkpoints {
+                deliver(path, |out| Ok(export::export_checkpoints(reading, out)?))?;
+            }
+            Ok(raw)
+        })();
+        Ok(written.unwrap_or_else(|error| {
+            failure = Some(error);
+            None
+        }))
+    })?;
+    if let Some(failure) = failure {
+        return Err(failure);
     }
     let text = format!("Wrote the record into {}.\n", args.out.display());
     let json = json!({ "schema": "rodbook-export/1", "file": args.out.display().to_string() });
     Ok(Answer { text, json, raw, ..Answer::default() })
-}
-
-fn ledger_write<T>(
-    ledger: &ledger::Ledger,
-    path: &Path,
-    write: impl FnOnce(&ledger::ask::reading::Reading<'_>, &mut dyn Write) -> ledger::Result<T>,
-) -> Result<Option<Vec<u8>>, Failure> {
-    let (_, raw) = deliver(path, |out| Ok(ledger.ask(|reading| write(reading, out))?))?;
-    Ok(raw)
 }

@@ -223,7 +223,9 @@ fn of_weld(line: Line, found: &WeldRecord, certainty: Certainty, lots: usize) ->
         // Nobody says of an ordinary weld that it is the original one; the other cycles are always named.
         cycle: match &record.cycle {
             Stated::NotAsked => "original".into(),
-            said => said.cell(),
+            Stated::Value(_) | Stated::NotApplicable | Stated::Unknown | Stated::Illegible => {
+                record.cycle.cell()
+            }
         },
         pass: record.pass.cell(),
         process: record.process.cell(),
@@ -466,6 +468,11 @@ mod tests {
         options: LotJoint,
         more: impl FnOnce(&PersonRef, LotId) -> Vec<Event>,
     ) -> Vec<HashMap<String, String>> {
+        let bytes = try_list(options, more).unwrap();
+        csv::Reader::from_reader(bytes.as_slice()).deserialize().collect::<Result<_, _>>().unwrap()
+    }
+
+    fn try_list(options: LotJoint, more: impl FnOnce(&PersonRef, LotId) -> Vec<Event>) -> Result<Vec<u8>> {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("shop.rodbook");
         let acting =
@@ -529,8 +536,8 @@ mod tests {
             })
             .unwrap();
         let mut bytes = Vec::new();
-        ledger.ask(|reading| reading.export_lot_joint(&options, &mut bytes, &mut |_, _| {})).unwrap();
-        csv::Reader::from_reader(bytes.as_slice()).deserialize().collect::<Result<_, _>>().unwrap()
+        ledger.ask(|reading| reading.export_lot_joint(&options, &mut bytes, &mut |_, _| {}))?;
+        Ok(bytes)
     }
 
     fn at(second: i64) -> When {
@@ -669,6 +676,16 @@ mod tests {
         let late: Vec<(&str, &str)> =
             lines.iter().map(|line| (line["joint"].as_str(), line["late_entry"].as_str())).collect();
         assert_eq!(late, [("J-1", "yes"), ("J-2", "no"), ("J-3", "no"), ("J-4", "yes")]);
+    }
+
+    #[test]
+    fn a_weld_record_at_a_joint_that_nothing_describes_is_not_left_out() {
+        let error = try_list(LotJoint::default(), |welder, _| {
+            let (nowhere, _) = joint("J-9", &[]);
+            vec![weld(&nowhere, welder).into()]
+        })
+        .unwrap_err();
+        assert!(matches!(&error, Error::Damaged(why) if why.contains("no entry describes")), "{error}");
     }
 
     #[test]

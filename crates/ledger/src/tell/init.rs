@@ -165,7 +165,7 @@ fn new_book(
                  ON CONFLICT (one) DO UPDATE SET own_station = excluded.own_station",
                 params![station.no, schema::FACTS_VERSION],
             )?;
-            let mut writing = Writing::begin(&tx, &key, station, Mark::Nothing, acting.now)?;
+            let mut writing = Writing::begin(&tx, &key, station, Mark::Nothing, acting.now, None)?;
             let first = writing.next_place()?;
             tell(&mut writing, &key)?;
             let mark = writing.sign()?;
@@ -177,7 +177,7 @@ fn new_book(
             if acting.dry_run {
                 return Ok((entries, head));
             }
-            if let Some(mark) = mark {
+            if let Some((mark, _)) = mark {
                 station_home.advance(mark)?;
             }
             put_in_place(&passing, path)?;

@@ -1,0 +1,108 @@
+//! `welds.csv`: what was welded.
+
+use super::cells::{self, Cells};
+use super::columns::welds as column;
+use super::names::SlipKnown;
+use super::repeats::Repeats;
+use super::table::{Row, Table};
+use super::{Import, recorded};
+use crate::error::Result;
+use record::Stated;
+use record::event::{Event, JointRef, JointWelded, Mark, PersonRef, SlipRef};
+
+/// The words of the column `mark`.
+const MARKS: [Mark; 3] = [Mark::Read, Mark::Unreadable, Mark::NotLooked];
+
+/// Makes entries of the rows.
+pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dyn FnMut()) -> Result<()> {
+    let mut repeats = Repeats::default();
+    let any_in_book = import.any_row("fact_weld")?;
+    table.for_each(
+        import,
+        |i| &mut i.bad,
+        |import, row| {
+            step();
+            repeats.is_repeat(row.raw(), row.number());
+            take_row(import, row, any_in_book)
+        },
+    )?;
+    import.warnings.extend(repeats.warning(table.layout.file, "each was recorded"));
+    Ok(())
+}
+
+fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -> Result<()> {
+    let conn = import.conn;
+    let mut cells = Cells::new(row, &mut import.bad, import.zone);
+    let joint = import.joints.needed(conn, &mut cells, column::JOINT, "the number of the joint")?;
+    let cycle = cells.text(column::CYCLE);
+    let pass = cells.text(column::PASS);
+    let process = cells.stated(column::PROCESS, cells::process);
+    let filler = cells.yes_or_no(column::FILLER, Some(true));
+    let welder = import.people.needed(conn, &mut cells, column::WELDER, "the welder's badge")?;
+    let lot = import.lots.stated(conn, &mut cells, column::LOT)?;
+    let slip = import.slips.stated(conn, &mut cells, column::SLIP)?;
+    let used = cells.quantity(column::USED);
+    let from = cells.needed_time(column::FROM, &import.shifts);
+    let to = cells.time(column::TO, &import.shifts);
+    let mark = cells.word(column::MARK, &MARKS, Mark::word);
+    let recorded_by = import.people.stated(conn, &mut cells, column::RECORDED_BY)?;
+    if let (Stated::Value(lot), Stated::Value((number, SlipKnown { of: Some((of_slip, _)), .. }))) =
+        (&lot, &slip)
+        && lot.lot != *of_slip
+    {
+        let code = import.lots.code(conn, *of_slip)?;
+        cells.refuse(
+            column::SLIP,
+            format!(
+                "lot {} and slip {number} disagree: the slip is of lot {code}. Name the one that is on the paper, and \
+                 leave the other out",
+                lot.label
+            ),
+        );
+    }
+    if filler == Some(false) {
+        let some = used.value().is_some_and(|q| !q.is_zero());
+        if lot.value().is_some() || slip.value().is_some() || some {
+            cells.refuse(
+                column::FILLER,
+                "the weld is without filler, but the row names a lot, a slip or an amount used; one of the two is wrong",
+            );
+        }
+    }
+    let (sound, imported) = (cells.are_sound(), cells.imported());
+    let (Some((number, joint)), Some((badge, person)), Some(filler), Some(from), true) =
+        (joint, welder, filler, from, sound)
+    else {
+        return Ok(());
+    };
+    let event = JointWelded {
+        cycle,
+        filler,
+        finished: false,
+        from,
+        imported,
+        joints: vec![JointRef { joint, number }],
+        lot,
+        mark,
+        overridden: None,
+        pass,
+        process,
+        recorded_by: recorded_by.map(|(badge, person)| PersonRef { badge, person }),
+        slip: slip.map(|(number, slip)| SlipRef { number, slip: slip.id }),
+        to,
+        used,
+        welder: PersonRef { badge, person },
+    };
+    let (start, end) = event.covers();
+    let event = Event::JointWelded(event);
+    if any_in_book {
+        let sql = "SELECT w.place FROM fact_weld w JOIN fact_weld_joint j ON j.place = w.place
+                   WHERE w.welder = ?1 AND w.at_from = ?2 AND w.at_to = ?3 AND j.joint = ?4 ORDER BY w.place";
+        let about = (person.bytes(), start.0, end.0, joint.bytes());
+        let before = recorded::same(conn, import.own, sql, about, &event)?;
+        if import.refuse_recorded(row, before)? {
+            return Ok(());
+        }
+    }
+    import.append(&event)
+}
