@@ -121,6 +121,8 @@ pub enum Verb {
     Out(command::out::OutArgs),
     /// Print a slip again
     Slip(command::slip::SlipArgs),
+    /// Import the shop's CSV files, all or nothing
+    Import(command::import::ImportArgs),
     /// Write out the lot-to-joint list, or the whole record
     Export(command::export::ExportArgs),
     /// Check everything, and say what is shown and what is not

@@ -7,6 +7,7 @@ pub mod enroll;
 pub mod export;
 pub mod give_back;
 pub mod hand_over;
+pub mod import;
 pub mod init;
 pub mod issue;
 pub mod joint;

@@ -65,6 +65,7 @@ pub(crate) fn dispatch(context: &Context, verb: Verb) -> Result<Answer, Failure>
         Verb::Stock(args) => command::stock::run(context, &args),
         Verb::Out(args) => command::out::run(context, &args),
         Verb::Slip(args) => command::slip::run(context, &args),
+        Verb::Import(args) => command::import::run(context, &args),
         Verb::Export(args) => command::export::run(context, &args),
         Verb::Verify(args) => command::verify::run(context, &args),
         Verb::Rebuild(args) => command::rebuild::run(context, &args),

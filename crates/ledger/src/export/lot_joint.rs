@@ -31,7 +31,7 @@ pub struct LotJoint {
 /// Columns that this program does not fill yet, with what an empty cell in them says.
 pub const NOT_FILLED: &[(&str, &str)] = &[
     ("least_g, most_g", "not checked: bounds on the mass of each lot in a weld are not computed"),
-    ("findings", "not listed: ask for the findings of the joint"),
+    ("findings", "not checked: findings are not computed"),
 ];
 
 /// A weld record later than this after its claimed end is a late entry, unless it was imported.

@@ -42,6 +42,12 @@ impl<'r, 't, 'b> Cells<'r, 't, 'b> {
     /// Reports a cell.
     pub(super) fn refuse(&mut self, column: Column, why: impl Into<String>) {
         let value = self.row.cell(column).into_owned();
+        let why = why.into();
+        // The value is shown beside the reason; many reasons begin with it.
+        let why = match why.strip_prefix(&format!("{value:?} ")) {
+            Some(rest) => format!("it {rest}"),
+            None => why,
+        };
         self.sound = false;
         self.bad.add(
             self.row.file(),
@@ -51,7 +57,7 @@ impl<'r, 't, 'b> Cells<'r, 't, 'b> {
                 row: self.row.number(),
                 column: column.name.into(),
                 value,
-                why: why.into(),
+                why,
             },
         );
     }
