@@ -1,7 +1,13 @@
 //! Durable append: one `spot-check` through the ledger, against one bare SQLite insert of the same bytes with the same
 //! settings, in the same run and folder, alternating.
 
-#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::float_arithmetic, missing_docs, clippy::indexing_slicing)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::float_arithmetic,
+    missing_docs,
+    clippy::indexing_slicing
+)]
 
 use ledger::tell::declare::JointRequest;
 use ledger::tell::init::Opening;
@@ -15,9 +21,11 @@ use std::time::{Duration, Instant as Clock};
 const ROUNDS: usize = 400;
 
 fn main() {
-    let folder = tempfile::tempdir_in(std::env::var_os("RODBOOK_BENCH_DIR").unwrap_or_else(|| ".".into())).unwrap();
+    let folder =
+        tempfile::tempdir_in(std::env::var_os("RODBOOK_BENCH_DIR").unwrap_or_else(|| ".".into())).unwrap();
     let (book, home) = (folder.path().join("shop.rodbook"), folder.path().join("home"));
-    let acting = Acting { badge: "A-01".into(), now: Instant(1_780_000_000), dry_run: false, overriding: None };
+    let acting =
+        Acting { badge: "A-01".into(), now: Instant(1_780_000_000), dry_run: false, overriding: None };
     let opening = Opening {
         station: "bench".into(),
         shop: String::new(),
@@ -66,7 +74,10 @@ fn main() {
         ours.push(started.elapsed());
     }
     let (ours, theirs) = (median(ours), median(theirs));
-    println!("durable append: {ours:?}; bare insert: {theirs:?}; ratio {:.2}", theirs.as_secs_f64() / ours.as_secs_f64());
+    println!(
+        "durable append: {ours:?}; bare insert: {theirs:?}; ratio {:.2}",
+        theirs.as_secs_f64() / ours.as_secs_f64()
+    );
 }
 
 fn median(mut times: Vec<Duration>) -> Duration {

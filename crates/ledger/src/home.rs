@@ -7,8 +7,8 @@
 use crate::error::{Error, Result};
 use record::id::{EntryId, StationId};
 use record::station_key::StationKey;
-use std::fs::{self, File, OpenOptions};
 use sha2::{Digest as _, Sha256};
+use std::fs::{self, File, OpenOptions};
 use std::io::{Read, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 
@@ -132,7 +132,9 @@ impl StationHome {
         File::open(&path)
             .and_then(|f| f.take(2 * SLOT as u64).read_to_end(&mut bytes))
             .map_err(|e| missing(format!("cannot be read ({e})")))?;
-        self.newest(&bytes).map(|(mark, _)| mark).ok_or_else(|| missing("is not a mark of this station".into()))
+        self.newest(&bytes)
+            .map(|(mark, _)| mark)
+            .ok_or_else(|| missing("is not a mark of this station".into()))
     }
 
     /// Moves the mark forward, durably; a mark that is further on already stays.
@@ -152,7 +154,11 @@ impl StationHome {
         let mut bytes = Vec::new();
         Read::by_ref(&mut file).take(2 * SLOT as u64).read_to_end(&mut bytes).map_err(Error::io(doing()))?;
         let Some((current, slot)) = self.newest(&bytes) else {
-            return Err(Error::Damaged(format!("{} is not a mark of station {}", path.display(), self.station)));
+            return Err(Error::Damaged(format!(
+                "{} is not a mark of station {}",
+                path.display(),
+                self.station
+            )));
         };
         if current.size() < mark.size() {
             let other = 1 - slot;
@@ -263,10 +269,12 @@ mod tests {
         let before = fs::read(home.mark_path()).unwrap();
         home.advance(at(3)).unwrap();
         let after = fs::read(home.mark_path()).unwrap();
-        let slot = (0..2).find(|n| before[n * SLOT..(n + 1) * SLOT] != after[n * SLOT..(n + 1) * SLOT]).unwrap();
+        let slot =
+            (0..2).find(|n| before[n * SLOT..(n + 1) * SLOT] != after[n * SLOT..(n + 1) * SLOT]).unwrap();
         for torn_at in 0..SLOT {
             let mut torn = before.clone();
-            torn[slot * SLOT..slot * SLOT + torn_at].copy_from_slice(&after[slot * SLOT..slot * SLOT + torn_at]);
+            torn[slot * SLOT..slot * SLOT + torn_at]
+                .copy_from_slice(&after[slot * SLOT..slot * SLOT + torn_at]);
             fs::write(home.mark_path(), &torn).unwrap();
             let mark = home.mark().unwrap();
             assert!(mark == at(2) || mark == at(3), "torn at {torn_at}: {mark:?}");

@@ -140,7 +140,8 @@ impl Ledger {
         let mark = self.home.mark()?;
         let first;
         let (value, signed) = {
-            let mut writing = Writing::begin(&tx, key, self.station, mark, acting.now, self.signed.as_deref())?;
+            let mut writing =
+                Writing::begin(&tx, key, self.station, mark, acting.now, self.signed.as_deref())?;
             first = writing.next_place()?;
             let value = tell(&mut writing)?;
             (value, writing.sign()?)

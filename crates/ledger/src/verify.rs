@@ -4,15 +4,15 @@ use crate::error::{Error, Result};
 use crate::facts::Facts;
 use crate::home::Mark;
 use crate::log::{self, Place, Station};
-use crate::{Ledger, rebuild, schema};
+use crate::{Ledger, schema};
 use record::entry::{self, Entry};
 use record::event::Event;
 use record::id::{EntryId, StationId};
 use record::station_key::station_id;
 use record::tree::{Frontier, Hash};
 use record::{Instant, short_id};
-use rusqlite::types::Value;
-use rusqlite::{Connection, OptionalExtension as _};
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, OptionalExtension as _, Row};
 use std::collections::HashMap;
 use std::fmt;
 
@@ -155,7 +155,14 @@ impl Ledger {
             not_understood: Vec::new(),
         };
         file(&tx, &mut report)?;
-        let chains = chains(&tx, self.station, progress, &mut report)?;
+        // The facts are made anew on the way along the chains, so that every entry is decoded once.
+        let fresh = facts_without_indexes()?;
+        fresh.execute_batch("BEGIN")?;
+        let chains = {
+            let mut replay = Facts::prepare_without_log(&fresh)?;
+            chains(&tx, self.station, &mut replay, progress, &mut report)?
+        };
+        fresh.execute_batch("COMMIT")?;
         seen(&chains, &mut report);
         match extent {
             Extent::Everything => self.mark_check(&chains, &mut report),
@@ -166,7 +173,7 @@ impl Ledger {
         }
         names(&tx, &mut report)?;
         if report.problems.is_empty() {
-            facts(&tx, &mut report)?;
+            facts(&tx, &fresh, &mut report)?;
         } else {
             report.checks.push((
                 "facts against the log",
@@ -298,6 +305,7 @@ struct Chain {
 fn chains(
     conn: &Connection,
     own: Station,
+    replay: &mut Facts<'_>,
     progress: &mut dyn FnMut(u64, u64),
     report: &mut Report,
 ) -> Result<Vec<Chain>> {
@@ -326,7 +334,7 @@ fn chains(
                 progress(done, all.unsigned_abs());
             }
         };
-        let (chain, name, last_time) = walk(conn, station, &mut tick, &mut kinds, report)?;
+        let (chain, name, last_time) = walk(conn, station, replay, &mut tick, &mut kinds, report)?;
         let signed = signatures(conn, &chain, report)?;
         report.stations.push(StationReport {
             station: station.id,
@@ -354,6 +362,7 @@ fn chains(
 fn walk(
     conn: &Connection,
     station: Station,
+    replay: &mut Facts<'_>,
     tick: &mut dyn FnMut(),
     kinds: &mut HashMap<String, u64>,
     report: &mut Report,
@@ -419,6 +428,7 @@ fn walk(
         if let Event::NotUnderstood(other) = &entry.event {
             *kinds.entry(other.kind.clone()).or_default() += 1;
         }
+        replay.apply(place, &entry.event)?;
         chain.seen.extend(entry.header.seen.iter().map(|s| (seq, *s)));
         chain.ids.push(id);
         chain.clocks.push(entry.header.clock);
@@ -609,8 +619,22 @@ fn names(conn: &Connection, report: &mut Report) -> Result<()> {
     Ok(())
 }
 
-/// Compares every fact with those that a replay of the log makes.
-fn facts(conn: &Connection, report: &mut Report) -> Result<()> {
+/// An empty database of facts; rows are only compared in it, so it needs no indexes.
+fn facts_without_indexes() -> Result<Connection> {
+    let fresh = Connection::open_in_memory()?;
+    schema::create_facts(&fresh)?;
+    let indexes: Vec<String> = fresh
+        .prepare("SELECT name FROM sqlite_schema WHERE type = 'index' AND sql IS NOT NULL")?
+        .query_map([], |row| row.get(0))?
+        .collect::<rusqlite::Result<_>>()?;
+    for index in indexes {
+        fresh.execute_batch(&format!("DROP INDEX {index}"))?;
+    }
+    Ok(fresh)
+}
+
+/// Compares every fact with those that the walk along the chains made.
+fn facts(conn: &Connection, fresh: &Connection, report: &mut Report) -> Result<()> {
     const NAME: &str = "facts against the log";
     let made_with: i64 = conn.query_row("SELECT facts_version FROM book", [], |row| row.get(0))?;
     if made_with != schema::FACTS_VERSION {
@@ -623,23 +647,8 @@ fn facts(conn: &Connection, report: &mut Report) -> Result<()> {
         ));
         return Ok(());
     }
-    let fresh = Connection::open_in_memory()?;
-    schema::create_facts(&fresh)?;
-    let indexes: Vec<String> = fresh
-        .prepare("SELECT name FROM sqlite_schema WHERE type = 'index' AND sql IS NOT NULL")?
-        .query_map([], |row| row.get(0))?
-        .collect::<rusqlite::Result<_>>()?;
-    for index in indexes {
-        fresh.execute_batch(&format!("DROP INDEX {index}"))?;
-    }
-    fresh.execute_batch("BEGIN")?;
-    {
-        let mut facts = Facts::prepare_without_log(&fresh)?;
-        rebuild::replay(conn, &mut facts, &mut |_, _| {})?;
-    }
-    fresh.execute_batch("COMMIT")?;
     let mut rows_compared = 0_u64;
-    let tables = schema::fact_tables(&fresh)?;
+    let tables = schema::fact_tables(fresh)?;
     let found = schema::fact_tables(conn)?;
     let mut problem =
         (tables != found).then(|| "the tables of facts are not those of this program".to_owned());
@@ -656,30 +665,26 @@ fn facts(conn: &Connection, report: &mut Report) -> Result<()> {
         }
         let anew_names: Vec<String> = anew.column_names().map(str::to_owned).collect();
         let (mut there, mut anew) = (there.query([])?, anew.query([])?);
+        let place_column = anew_names.iter().position(|name| name == "place");
         loop {
-            let read = |row: Option<&rusqlite::Row<'_>>| -> rusqlite::Result<Option<Vec<Value>>> {
-                row.map(|row| (0..columns).map(|i| row.get::<_, Value>(i)).collect()).transpose()
-            };
-            let (a, b) = (read(there.next()?)?, read(anew.next()?)?);
-            if a == b {
+            let (a, b) = (there.next()?, anew.next()?);
+            if same_row(a, b, columns)? {
                 match a {
                     Some(_) => rows_compared += 1,
                     None => break,
                 }
-            } else {
-                let names = |name: &str| anew_names.iter().position(|n| n == name);
-                let place = [&a, &b]
-                    .into_iter()
-                    .flatten()
-                    .filter_map(|row| row.get(names("place")?))
-                    .filter_map(|v| if let Value::Integer(n) = v { Some(Place(*n).seq()) } else { None })
-                    .min();
-                problem = Some(format!(
-                    "table {table} does not say what the log says{}; the log is right, run rodbook rebuild",
-                    place.map_or(String::new(), |seq| format!(" about entry {seq}"))
-                ));
-                break;
+                continue;
             }
+            let seq = |row: Option<&Row<'_>>| {
+                let place = row?.get_ref(place_column?).ok()?;
+                if let ValueRef::Integer(place) = place { Some(Place(place).seq()) } else { None }
+            };
+            let about = [seq(a), seq(b)].into_iter().flatten().min();
+            problem = Some(format!(
+                "table {table} does not say what the log says{}; the log is right, run rodbook rebuild",
+                about.map_or(String::new(), |seq| format!(" about entry {seq}"))
+            ));
+            break;
         }
     }
     match problem {
@@ -690,4 +695,17 @@ fn facts(conn: &Connection, report: &mut Report) -> Result<()> {
         }
     }
     Ok(())
+}
+
+/// Whether two rows have the same values, or both have ended.
+fn same_row(a: Option<&Row<'_>>, b: Option<&Row<'_>>, columns: usize) -> Result<bool> {
+    let (Some(a), Some(b)) = (a, b) else {
+        return Ok(a.is_none() && b.is_none());
+    };
+    for column in 0..columns {
+        if a.get_ref(column)? != b.get_ref(column)? {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }

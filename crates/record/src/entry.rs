@@ -91,31 +91,63 @@ pub enum EntryError {
 /// would be longer than 64 KiB.
 pub fn encode(header: &Header, event: &Event) -> Result<Vec<u8>, EntryError> {
     let body = event.body().map_err(|e| EntryError::Body(e.to_string()))?;
-    let seen = header
-        .seen
-        .iter()
-        .map(|s| {
-            Value::Array(vec![
-                Value::String(s.station.to_string()),
-                Value::from(s.seq),
-                Value::from(s.clock),
-                Value::String(s.id.to_string()),
-            ])
-        })
-        .collect();
-    let mut fields = Map::new();
-    fields.insert("body".into(), body);
-    fields.insert("by".into(), Value::String(header.by.clone()));
-    fields.insert("clock".into(), Value::from(header.clock));
-    fields.insert("format".into(), Value::String(FORMAT.into()));
-    fields.insert("kind".into(), Value::String(event.kind().into()));
-    fields.insert("person".into(), Value::String(header.person.map(|p| p.to_string()).unwrap_or_default()));
-    fields.insert("prev".into(), Value::String(header.prev.to_string()));
-    fields.insert("seen".into(), Value::Array(seen));
-    fields.insert("seq".into(), Value::from(header.seq));
-    fields.insert("station".into(), Value::String(header.station.to_string()));
-    fields.insert("time".into(), Value::String(header.time.to_string()));
-    Ok(canonical::write(&Value::Object(fields))?)
+    if body_depth(&body) > canonical::MAX_DEPTH - 1 {
+        return Err(EntryError::Body("its parts are nested too deeply".into()));
+    }
+    // The eleven fields in sorted order, each value canonical; a map of them would be sorted anew for every entry.
+    let mut line = Vec::with_capacity(1024);
+    let string = |line: &mut Vec<u8>, key: &str, text: &str| {
+        line.extend_from_slice(key.as_bytes());
+        canonical::write_into(&Value::String(text.to_owned()), line)
+    };
+    line.extend_from_slice(b"{\"body\":");
+    canonical::write_into(&body, &mut line)?;
+    string(&mut line, ",\"by\":", &header.by)?;
+    line.extend_from_slice(
+        format!(",\"clock\":{},\"format\":\"{FORMAT}\"", checked(header.clock)?).as_bytes(),
+    );
+    string(&mut line, ",\"kind\":", event.kind())?;
+    line.extend_from_slice(b",\"person\":\"");
+    if let Some(person) = header.person {
+        line.extend_from_slice(person.to_string().as_bytes());
+    }
+    line.extend_from_slice(format!("\",\"prev\":\"{}\",\"seen\":[", header.prev).as_bytes());
+    for (i, seen) in header.seen.iter().enumerate() {
+        let comma = if i == 0 { "" } else { "," };
+        let (seq, clock) = (checked(seen.seq)?, checked(seen.clock)?);
+        line.extend_from_slice(
+            format!("{comma}[\"{}\",{seq},{clock},\"{}\"]", seen.station, seen.id).as_bytes(),
+        );
+    }
+    let (seq, station, time) = (checked(header.seq)?, header.station, header.time);
+    line.extend_from_slice(
+        format!("],\"seq\":{seq},\"station\":\"{station}\",\"time\":\"{time}\"}}").as_bytes(),
+    );
+    if line.len() > canonical::MAX_LINE {
+        return Err(EntryError::Body(format!(
+            "it has {} bytes; at most {} are kept",
+            line.len(),
+            canonical::MAX_LINE
+        )));
+    }
+    Ok(line)
+}
+
+/// An integer within what every JSON reader keeps exactly.
+fn checked(n: u64) -> Result<u64, EntryError> {
+    if n <= canonical::MAX_INTEGER.unsigned_abs() {
+        Ok(n)
+    } else {
+        Err(EntryError::Body(format!("the number {n} is beyond 2^53-1")))
+    }
+}
+
+fn body_depth(value: &Value) -> usize {
+    match value {
+        Value::Array(items) => 1 + items.iter().map(body_depth).max().unwrap_or(0),
+        Value::Object(fields) => 1 + fields.values().map(body_depth).max().unwrap_or(0),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => 0,
+    }
 }
 
 /// The id of an entry: the leaf hash of its line.
@@ -201,4 +233,63 @@ fn text<'a>(fields: &'a Map<String, Value>, field: &'static str) -> Result<&'a s
 
 fn number(fields: &Map<String, Value>, field: &'static str) -> Result<u64, EntryError> {
     fields.get(field).and_then(Value::as_u64).ok_or(EntryError::Field { field })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::NotUnderstood;
+
+    fn header() -> Header {
+        Header {
+            station: StationId([1; 32]),
+            seq: 3,
+            prev: EntryId([2; 32]),
+            clock: 9,
+            seen: vec![
+                Seen { station: StationId([3; 32]), seq: 7, clock: 8, id: EntryId([4; 32]) },
+                Seen { station: StationId([5; 32]), seq: 1, clock: 2, id: EntryId([6; 32]) },
+            ],
+            time: Instant(1_780_000_000),
+            by: "Gr\u{fc}n \"7\"\\".into(),
+            person: None,
+        }
+    }
+
+    fn event(body: Value) -> Event {
+        Event::NotUnderstood(NotUnderstood { kind: "trial.made".into(), body })
+    }
+
+    #[test]
+    fn the_line_is_canonical_and_reads_back() {
+        let event = event(serde_json::json!({ "b": [1, { "z": null }], "a": "x\ny" }));
+        let line = encode(&header(), &event).unwrap();
+        assert_eq!(canonical::write(&canonical::read(&line).unwrap()).unwrap(), line);
+        assert_eq!(decode(&line).unwrap(), Entry { header: header(), event });
+    }
+
+    #[test]
+    fn what_the_format_has_no_room_for_is_refused() {
+        let deep = (0..8).fold(serde_json::json!(1), |inner, _| serde_json::json!([inner]));
+        assert!(encode(&header(), &event(serde_json::json!({ "a": deep }))).is_err(), "depth");
+        let just = (0..6).fold(serde_json::json!(1), |inner, _| serde_json::json!([inner]));
+        let line = encode(&header(), &event(serde_json::json!({ "a": just }))).unwrap();
+        assert!(decode(&line).is_ok(), "the deepest that is written is read");
+        assert!(encode(&header(), &event(serde_json::json!({ "a": "x".repeat(65_536) }))).is_err(), "length");
+        assert!(encode(&header(), &event(serde_json::json!({ "a": 1.5 }))).is_err(), "float");
+        let far = Header { clock: 1 << 53, ..header() };
+        assert!(encode(&far, &event(serde_json::json!({}))).is_err(), "2^53");
+        let hidden = Header { by: "a\u{2028}".into(), ..header() };
+        assert!(encode(&hidden, &event(serde_json::json!({}))).is_err(), "U+2028");
+    }
+
+    #[test]
+    fn unsorted_or_own_heads_are_refused() {
+        let mut swapped = header();
+        swapped.seen.reverse();
+        assert!(decode(&encode(&swapped, &event(serde_json::json!({}))).unwrap()).is_err());
+        let mut own = header();
+        own.seen = vec![Seen { station: own.station, seq: 0, clock: 1, id: EntryId::ZERO }];
+        assert!(decode(&encode(&own, &event(serde_json::json!({}))).unwrap()).is_err());
+    }
 }

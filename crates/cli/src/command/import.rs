@@ -11,7 +11,9 @@ use std::path::PathBuf;
 
 /// Arguments of `import`.
 #[derive(Debug, Args)]
-#[command(after_help = "Files, all optional: people.csv qualifications.csv wps.csv joints.csv lots.csv issues.csv returns.csv\nhand_overs.csv welds.csv spot_checks.csv. One row that cannot be taken, and nothing is written.")]
+#[command(
+    after_help = "Files, all optional: people.csv qualifications.csv wps.csv joints.csv lots.csv issues.csv returns.csv\nhand_overs.csv welds.csv spot_checks.csv. One row that cannot be taken, and nothing is written."
+)]
 pub struct ImportArgs {
     /// Folder with the CSV files, or one of them
     pub dir: PathBuf,
@@ -56,7 +58,8 @@ pub fn run(context: &Context, args: &ImportArgs) -> Result<Answer, Failure> {
         .iter()
         .map(|f| json!({ "file": f.name, "rows": f.rows, "entries": f.entries, "already_there": f.already_there }))
         .collect();
-    let head = done.head.map(|(seq, id)| json!({ "seq": seq, "id": id.to_string(), "short": receipt::short(&id) }));
+    let head =
+        done.head.map(|(seq, id)| json!({ "seq": seq, "id": id.to_string(), "short": receipt::short(&id) }));
     let mut answer = receipt::answer("import", &done, text, json!({ "files": files, "head": head }));
     answer.table = Some(table);
     answer.warnings.extend(done.value.warnings.iter().cloned());
