@@ -59,7 +59,8 @@ CREATE TABLE fact_lot_status (
 ) STRICT;
 CREATE INDEX fact_lot_status_by_lot ON fact_lot_status (lot);
 
--- A slip begins: from the crib, or (parent) from another slip by hand-over.
+-- A slip begins: from the crib, or (parent) from another slip by hand-over. `running` = n of a number `S-n` that this
+-- program gives, so that the next free one is found without counting.
 CREATE TABLE fact_slip (
   place       INTEGER PRIMARY KEY,
   slip        BLOB NOT NULL,
@@ -69,8 +70,10 @@ CREATE TABLE fact_slip (
   issued_from INTEGER NOT NULL,
   issued_to   INTEGER NOT NULL,
   pieces      INTEGER,
-  mg          INTEGER
+  mg          INTEGER,
+  running     INTEGER
 ) STRICT;
+CREATE INDEX fact_slip_by_running ON fact_slip (running) WHERE running IS NOT NULL;
 CREATE INDEX fact_slip_by_slip ON fact_slip (slip);
 CREATE INDEX fact_slip_by_lot ON fact_slip (lot);
 CREATE INDEX fact_slip_by_holder ON fact_slip (holder, issued_from, slip);
@@ -108,7 +111,8 @@ CREATE TABLE fact_weld (
   lot       BLOB,
   slip      BLOB
 ) STRICT;
-CREATE INDEX fact_weld_by_welder ON fact_weld (welder, at_from);
+CREATE INDEX fact_weld_by_welder ON fact_weld (welder, at_from, at_to);
+CREATE INDEX fact_weld_by_length ON fact_weld (welder, at_to - at_from);
 CREATE INDEX fact_weld_by_lot ON fact_weld (lot) WHERE lot IS NOT NULL;
 CREATE INDEX fact_weld_by_slip ON fact_weld (slip) WHERE slip IS NOT NULL;
 

@@ -64,8 +64,8 @@ impl<'c> Facts<'c> {
             label: conn
                 .prepare_cached("INSERT OR IGNORE INTO fact_label (kind, key, label, thing, place) VALUES (?1, ?2, ?3, ?4, ?5)")?,
             slip: conn.prepare_cached(
-                "INSERT INTO fact_slip (place, slip, lot, holder, parent, issued_from, issued_to, pieces, mg)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+                "INSERT INTO fact_slip (place, slip, lot, holder, parent, issued_from, issued_to, pieces, mg, running)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
             )?,
             out: conn.prepare_cached(
                 "INSERT INTO fact_out (place, slip, lot, way, closes, credited, at_from, at_to, pieces, mg)
@@ -152,7 +152,8 @@ impl<'c> Facts<'c> {
                     e.at.from.0,
                     e.at.to.0,
                     pieces,
-                    mg
+                    mg,
+                    running(&e.number)
                 ])?;
                 self.label(LabelKind::Slip, &e.number, &slip, place)?;
             }
@@ -196,7 +197,8 @@ impl<'c> Facts<'c> {
                     e.at.from.0,
                     e.at.to.0,
                     pieces,
-                    mg
+                    mg,
+                    running(&e.new_slip.number)
                 ])?;
                 self.label(LabelKind::Slip, &e.new_slip.number, &new_slip, place)?;
             }
@@ -269,6 +271,17 @@ impl<'c> Facts<'c> {
             &[&kind.word(), &look_alike_key(&search_key(label)), &label, &place.0],
         )
     }
+}
+
+/// The slip number that this program gives for a running number.
+pub(crate) fn slip_number(running: i64) -> String {
+    format!("S-{running:05}")
+}
+
+/// The running number of a slip number, if it is one that this program gives.
+fn running(number: &str) -> Option<i64> {
+    let running = number.strip_prefix("S-")?.parse().ok().filter(|n| *n > 0)?;
+    (slip_number(running) == number).then_some(running)
 }
 
 /// Pieces or milligrams of a quantity as stated.

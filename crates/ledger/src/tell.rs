@@ -18,7 +18,7 @@ use crate::ask::reading::{Person, Reading};
 use crate::error::{Error, Result};
 use crate::facts::LabelKind;
 use crate::log::Writing;
-use crate::{Acting, ask};
+use crate::{Acting, ask, facts};
 use record::event::{JointRef, PersonRef, SlipRef};
 use record::id::{JointId, PersonId, SlipId};
 use record::{Instant, Stated, When};
@@ -102,13 +102,15 @@ pub(crate) fn slip_ref(reading: &Reading<'_>, number: &str) -> Result<SlipRef> {
     Ok(SlipRef { number: number.to_owned(), slip: SlipId::from_bytes(id) })
 }
 
-/// The next free slip number: `S-` and five figures, counting the slips of the book.
+/// The next free slip number: `S-` and five figures or more, above every such number in the book.
 pub(crate) fn next_slip_number(reading: &Reading<'_>) -> Result<String> {
     let conn = reading.conn();
-    let mut n: i64 = conn.query_row("SELECT count(*) FROM fact_slip", [], |row| row.get(0))?;
+    let last: Option<i64> =
+        conn.query_row("SELECT max(running) FROM fact_slip WHERE running IS NOT NULL", [], |row| row.get(0))?;
+    let mut running = last.unwrap_or(0);
     loop {
-        n += 1;
-        let number = format!("S-{n:05}");
+        running = running.saturating_add(1);
+        let number = facts::slip_number(running);
         // A number that differs only in dashes or case would be taken for this one.
         let taken: bool = conn.query_row(
             "SELECT EXISTS (SELECT 1 FROM fact_label WHERE kind = 'slip' AND key = ?1)",

@@ -288,12 +288,21 @@ pub(crate) fn slips_of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Vec<Slip
 
 /// Weld records of the holder that overlap the custody of the slip.
 pub(crate) fn welds_during(reading: &Reading<'_>, view: &SlipAndLot) -> Result<Vec<i64>> {
-    let mut statement = reading
+    let holder = view.slip.holder.person.bytes();
+    let (from, to) = (view.custody.from.0, view.custody.to.map_or(i64::MAX, |t| t.0));
+    // No weld of this welder is longer than this, so none that began earlier than that before the custody reaches it.
+    let longest: Option<i64> = reading
         .conn()
-        .prepare_cached("SELECT place FROM fact_weld WHERE welder = ?1 AND at_from <= ?3 AND at_to >= ?2")?;
-    let to = view.custody.to.map_or(i64::MAX, |t| t.0);
+        .prepare_cached("SELECT max(at_to - at_from) FROM fact_weld WHERE welder = ?1")?
+        .query_row([holder], |row| row.get(0))?;
+    let Some(longest) = longest else {
+        return Ok(Vec::new());
+    };
+    let mut statement = reading.conn().prepare_cached(
+        "SELECT place FROM fact_weld WHERE welder = ?1 AND at_from BETWEEN ?2 AND ?4 AND at_to >= ?3",
+    )?;
     let places = statement
-        .query_map((view.slip.holder.person.bytes(), view.custody.from.0, to), |row| row.get(0))?
+        .query_map((holder, from.saturating_sub(longest), from, to), |row| row.get(0))?
         .collect::<rusqlite::Result<_>>()?;
     Ok(places)
 }
