@@ -23,12 +23,15 @@ pub(crate) const RECORD_VERSION: i64 = RECORD.len() as i64;
 /// # Errors
 /// When the database refuses.
 pub(crate) fn create(conn: &Connection) -> Result<()> {
+    // One transaction: one sync, not one for each table.
+    conn.execute_batch("BEGIN")?;
     conn.pragma_update(None, "application_id", APPLICATION_ID)?;
     for sql in RECORD {
         conn.execute_batch(sql)?;
     }
     conn.pragma_update(None, "user_version", RECORD_VERSION)?;
     conn.execute_batch(FACTS)?;
+    conn.execute_batch("COMMIT")?;
     Ok(())
 }
 
