@@ -1,8 +1,25 @@
 //! The program from outside: what it prints, how it ends, what it leaves on the disk.
 
 mod care;
+mod chain;
+mod concurrent;
+mod demo;
+mod docs_check;
+mod dry_run;
+mod exit_codes;
+mod export;
+mod import;
+mod interrupt;
+mod kill;
+mod labels;
 mod lots;
 mod opening;
+mod people;
+mod pipes;
+mod places;
+mod random;
+mod readme;
 mod shop;
+mod typed;
 mod welding;
 mod window;

@@ -6,6 +6,7 @@
 //! records what happened: no rule of the counter refuses a row, the findings show what would have been refused.
 
 mod bad_rows;
+mod bulk;
 mod cells;
 mod columns;
 mod hand_overs;
@@ -48,6 +49,8 @@ use table::{Row, Table};
 
 /// Rows between two reports of progress.
 const PROGRESS: u64 = 4_096;
+/// Entries that are written at a time.
+const WAITING: usize = 4_096;
 /// Memory for pages of the book while importing, in KiB: enough that the index of entry ids, which are hashes and
 /// land anywhere, stays in it for a few million entries.
 const CACHE_KIB: i64 = 256 * 1024;
@@ -131,6 +134,8 @@ struct Import<'w, 'c> {
     again: bool,
     bad: BadRows,
     warnings: Vec<String>,
+    /// Entries that are made and not yet written. Nothing that is asked of the book meanwhile is about them.
+    waiting: Vec<Event>,
     entries: u64,
     already_there: u64,
     people_repeated: u64,
@@ -154,6 +159,8 @@ fn run(
         refuse_imported_before(conn, &tables, zone)?;
     }
     let own = Own::from(writing.next_place()?);
+    let rows = tables.iter().filter_map(|(_, table)| table.as_ref()).map(|t| t.rows).sum();
+    let taken_down = bulk::take_down(conn, rows)?;
     let ids = Ids::new(writing.now())?;
     let mut import = Import {
         writing,
@@ -170,6 +177,7 @@ fn run(
         again,
         bad,
         warnings,
+        waiting: Vec::with_capacity(WAITING),
         entries: 0,
         already_there: 0,
         people_repeated: 0,
@@ -187,7 +195,7 @@ fn run(
         Meaning::Nothing | Meaning::Several => None,
     };
     import.writing.act_as(badge, person);
-    import.append(&Event::FilesImported(FilesImported {
+    import.append(Event::FilesImported(FilesImported {
         files: tables
             .iter()
             .map(|(source, table)| ImportedFile {
@@ -197,6 +205,7 @@ fn run(
             })
             .collect(),
     }))?;
+    import.write_waiting()?;
     let mut files = Vec::with_capacity(tables.len());
     let mut people = Some(people);
     for table in tables.iter().filter_map(|(_, table)| table.as_ref()) {
@@ -210,6 +219,7 @@ fn run(
             }
         };
         take(&mut import, table, &mut people, &mut step)?;
+        import.write_waiting()?;
         progress(Progress { file: table.layout.file.to_owned(), done: table.rows, of: table.rows });
         files.push(FileCount {
             name: table.layout.file.to_owned(),
@@ -221,6 +231,7 @@ fn run(
     if !import.bad.is_empty() {
         return Err(Error::BadRows(import.bad.into_list()));
     }
+    taken_down.put_up(conn)?;
     Ok(Imported { files, warnings: import.warnings })
 }
 
@@ -273,15 +284,13 @@ fn refuse_imported_before(
         if let Some((place, name)) = before {
             let place = Place(place);
             let time = zone.local_with_zone(entry_at(conn, place)?.header.time);
+            let first = if refusals.is_empty() { "nothing was imported: " } else { "" };
             let as_name =
                 if name == source.layout.file { String::new() } else { format!(", under the name {name}") };
             refusals.push(
                 Refusal::absolute(
                     "file-imported-before",
-                    format!(
-                        "nothing was imported: {} was imported before, on {time}{as_name}.",
-                        source.layout.file
-                    ),
+                    format!("{first}{} was imported before, on {time}{as_name}.", source.layout.file),
                     format!(
                         "entry {} names a file with the same SHA-256 {}.",
                         recorded::short(conn, place)?,
@@ -299,11 +308,21 @@ fn refuse_imported_before(
 impl Import<'_, '_> {
     /// Appends an entry. With a bad row nothing will be kept, so nothing more is written; rows are still read for
     /// what is wrong with them.
-    fn append(&mut self, event: &Event) -> Result<()> {
+    fn append(&mut self, event: Event) -> Result<()> {
         if self.bad.is_empty() {
-            self.writing.append(event)?;
+            self.waiting.push(event);
             self.entries += 1;
+            if self.waiting.len() >= WAITING {
+                self.write_waiting()?;
+            }
         }
+        Ok(())
+    }
+
+    /// Writes the entries that wait.
+    fn write_waiting(&mut self) -> Result<()> {
+        self.writing.append_all(&self.waiting)?;
+        self.waiting.clear();
         Ok(())
     }
 

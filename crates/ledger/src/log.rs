@@ -127,6 +127,43 @@ pub(crate) struct Writing<'c> {
     statements: facts::Facts<'c>,
 }
 
+/// The end of a chain that is being added to, apart from any database.
+struct Chain {
+    station: StationId,
+    head: Option<Head>,
+    now: Instant,
+    by: String,
+    person: Option<PersonId>,
+}
+
+/// An entry that is encoded, and the head that it makes.
+struct Line {
+    head: Head,
+    bytes: Vec<u8>,
+}
+
+impl Chain {
+    /// The line of the next event.
+    fn next(&mut self, seen: Vec<Seen>, event: &Event) -> Result<Line> {
+        let before = self.head.map_or(0, |h| h.clock);
+        let clock = 1 + seen.iter().map(|s| s.clock).fold(before, u64::max);
+        let header = Header {
+            station: self.station,
+            seq: self.head.map_or(0, |h| h.seq + 1),
+            prev: self.head.map_or(EntryId::ZERO, |h| h.id),
+            clock,
+            seen,
+            time: self.now,
+            by: self.by.clone(),
+            person: self.person,
+        };
+        let bytes = entry::encode(&header, event)?;
+        let head = Head { seq: header.seq, id: entry::id(&bytes), clock };
+        self.head = Some(head);
+        Ok(Line { head, bytes })
+    }
+}
+
 /// The receipt of one entry.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Written {
@@ -205,28 +242,71 @@ impl<'c> Writing<'c> {
     /// Appends one event and makes its facts.
     pub(crate) fn append(&mut self, event: &Event) -> Result<Written> {
         let seen = std::mem::take(&mut self.seen);
-        let before = self.head.map_or(0, |h| h.clock);
-        let clock = 1 + seen.iter().map(|s| s.clock).fold(before, u64::max);
-        let header = Header {
+        let line = self.chain().next(seen, event)?;
+        self.write_down(&line, event)
+    }
+
+    /// Appends many events, as appending one after the other would. Lines are encoded and hashed on a second thread
+    /// while this one writes those before them.
+    pub(crate) fn append_all(&mut self, events: &[Event]) -> Result<()> {
+        /// Fewer events than this are not worth a thread.
+        const FEW: usize = 256;
+        /// Lines handed over at a time.
+        const LINES: usize = 64;
+        if events.len() < FEW || !self.seen.is_empty() {
+            return events.iter().try_for_each(|event| self.append(event).map(drop));
+        }
+        let mut chain = self.chain();
+        std::thread::scope(|scope| {
+            let (sender, lines) = std::sync::mpsc::sync_channel::<Result<Vec<Line>>>(16);
+            scope.spawn(move || {
+                for events in events.chunks(LINES) {
+                    let lines =
+                        events.iter().map(|event| chain.next(Vec::new(), event)).collect::<Result<_>>();
+                    let failed = lines.is_err();
+                    // Nobody listens any more once writing has failed.
+                    if sender.send(lines).is_err() || failed {
+                        return;
+                    }
+                }
+            });
+            let mut events = events.iter();
+            for lines in lines {
+                for line in lines? {
+                    let event =
+                        events.next().ok_or_else(|| Error::Damaged("more lines than events".into()))?;
+                    self.write_down(&line, event)?;
+                }
+            }
+            match events.next() {
+                None => Ok(()),
+                Some(_) => Err(Error::Damaged("fewer lines than events".into())),
+            }
+        })
+    }
+
+    /// The end of the chain, to which lines are added.
+    fn chain(&self) -> Chain {
+        Chain {
             station: self.station.id,
-            seq: self.head.map_or(0, |h| h.seq + 1),
-            prev: self.head.map_or(EntryId::ZERO, |h| h.id),
-            clock,
-            seen,
-            time: self.now,
+            head: self.head,
+            now: self.now,
             by: self.by.clone(),
             person: self.person,
-        };
-        let line = entry::encode(&header, event)?;
-        let id = entry::id(&line);
-        let place = Place::new(self.station.no, header.seq)?;
-        let clock_column = i64::try_from(clock).map_err(|_| Error::Damaged("the clock overflows".into()))?;
-        self.statements.insert_entry(place, &id, clock_column, &line)?;
+        }
+    }
+
+    /// Writes a line and makes its facts.
+    fn write_down(&mut self, line: &Line, event: &Event) -> Result<Written> {
+        let place = Place::new(self.station.no, line.head.seq)?;
+        let clock =
+            i64::try_from(line.head.clock).map_err(|_| Error::Damaged("the clock overflows".into()))?;
+        self.statements.insert_entry(place, &line.head.id, clock, &line.bytes)?;
         self.statements.apply(place, event)?;
-        self.frontier.append(id.0);
-        self.head = Some(Head { seq: header.seq, id, clock });
+        self.frontier.append(line.head.id.0);
+        self.head = Some(line.head);
         self.first_written.get_or_insert(place);
-        Ok(Written { place, id })
+        Ok(Written { place, id: line.head.id })
     }
 
     /// Reads back what was written, hashes it again, and signs the new head. Returns the mark that the caller moves

@@ -10,6 +10,8 @@ use std::io::Write as _;
 
 use serde_json::{Map, Number, Value};
 
+pub(crate) mod direct;
+
 /// The longest line, in bytes, without its line feed.
 pub const MAX_LINE: usize = 65_536;
 

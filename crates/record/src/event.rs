@@ -8,7 +8,7 @@ use crate::person::Role;
 use crate::stated::Stated;
 use crate::time::{Shift, When};
 use filler::{Marking, Process, ProductForm, Quantity, Size, Surface};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 macro_rules! events {
     ($($(#[$doc:meta])* $kind:literal => $variant:ident,)*) => {
@@ -41,6 +41,17 @@ macro_rules! events {
                 match self {
                     $(Self::$variant(body) => serde_json::to_value(body),)*
                     Self::NotUnderstood(other) => Ok(other.body.clone()),
+                }
+            }
+
+            /// Writes the body, as [`Event::body`] gives it, in the order of its fields.
+            ///
+            /// # Errors
+            /// Those of the serializer.
+            pub(crate) fn write_body<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                match self {
+                    $(Self::$variant(body) => body.serialize(serializer),)*
+                    Self::NotUnderstood(other) => other.body.serialize(serializer),
                 }
             }
 

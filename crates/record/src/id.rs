@@ -1,7 +1,7 @@
 //! Typed identities. Things (lot, slip, joint, person, WPS) carry a UUIDv7 given at first entry; entries and
 //! stations are named by their hash. Labels that people type are not identities: see [`crate::number`].
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de, ser};
 use std::fmt;
 use uuid::Uuid;
 
@@ -93,7 +93,9 @@ macro_rules! hash_id {
 
         impl Serialize for $name {
             fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-                s.serialize_str(&hex::encode(self.0))
+                let mut digits = [0; 64];
+                hex::encode_to_slice(self.0, &mut digits).map_err(ser::Error::custom)?;
+                s.serialize_str(std::str::from_utf8(&digits).map_err(ser::Error::custom)?)
             }
         }
 

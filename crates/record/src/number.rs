@@ -8,11 +8,15 @@ use unicode_normalization::UnicodeNormalization as _;
 
 /// The search key: NFKC, capitals, without blanks and `- / . _`.
 pub fn search_key(printed: &str) -> String {
+    let between = |c: char| c.is_whitespace() || matches!(c, '-' | '/' | '.' | '_');
+    if printed.is_ascii() {
+        // NFKC leaves ASCII as it is.
+        let key: String = printed.chars().filter(|c| !between(*c)).map(|c| c.to_ascii_uppercase()).collect();
+        return if key.is_empty() { printed.to_owned() } else { key };
+    }
     let key: String = printed
         .nfkc()
-        .filter(|c| {
-            !c.is_whitespace() && !matches!(c, '-' | '/' | '.' | '_' | '\u{2010}'..='\u{2015}' | '\u{2212}')
-        })
+        .filter(|c| !between(*c) && !matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}'))
         .map(|c| c.to_ascii_uppercase())
         .collect();
     // A number made of nothing but dashes still needs a key of its own.

@@ -252,6 +252,19 @@ pub fn read(text: &str, zone: Zone, shifts: &[Shift]) -> Result<When, TimeError>
         return Ok(when(from, to));
     }
     let bytes = trimmed.as_bytes();
+    // The form that nearly every time has, 2026-03-02 14:30, before the general way.
+    if let (16, Some(b'T' | b't' | b' '), Some(date), Some(minute)) = (
+        bytes.len(),
+        bytes.get(10),
+        trimmed.get(..10).and_then(exact_date),
+        trimmed.get(11..).and_then(minutes),
+    ) && let Some(local) =
+        date.and_hms_opt(0, 0, 0).and_then(|t| t.checked_add_signed(TimeDelta::minutes(minute)))
+    {
+        year_ok(date.year())?;
+        let (from, to) = zone.seconds(local).ok_or_else(skipped)?;
+        return Ok(when(from, to));
+    }
     if !(bytes.get(10).is_some_and(|b| matches!(b, b'T' | b't' | b' '))
         && exact_date(trimmed.get(..10).unwrap_or("")).is_some())
     {
@@ -283,7 +296,8 @@ fn exact_date(text: &str) -> Option<NaiveDate> {
     if !b.iter().enumerate().all(|(i, c)| i == 4 || i == 7 || c.is_ascii_digit()) {
         return None;
     }
-    NaiveDate::parse_from_str(text, "%Y-%m-%d").ok()
+    let number = |range: std::ops::Range<usize>| -> Option<u32> { text.get(range)?.parse().ok() };
+    NaiveDate::from_ymd_opt(i32::try_from(number(0..4)?).ok()?, number(5..7)?, number(8..10)?)
 }
 
 #[cfg(test)]

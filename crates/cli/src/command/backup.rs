@@ -17,6 +17,11 @@ pub struct BackupArgs {
 
 /// Writes a checked copy.
 pub fn run(context: &Context, args: &BackupArgs) -> Result<Answer, Failure> {
+    if args.file == std::path::Path::new("-") {
+        return Err(
+            Failure::not_understood("a copy is a file; it cannot go through a pipe.").next("name a file")
+        );
+    }
     let copied = context.open()?.backup(&args.file, &context.home)?;
     let mut text = format!("Copied into {} and checked.\n", copied.path.display());
     for station in &copied.verified.stations {

@@ -128,10 +128,15 @@ pub fn run(context: &Context, args: &DemoArgs) -> Result<Answer, Failure> {
         }
         step(context, &book, &dir, walked.command, walked.exit, &mut text, &mut steps)?;
     }
+    // Built, not installed: the shell does not know the name yet.
+    let alias = match (on_path(), std::env::current_exe()) {
+        (false, Ok(program)) => format!("  alias rodbook={}\n", shell(&program.display().to_string())),
+        (true, _) | (_, Err(_)) => String::new(),
+    };
     let book_word = shell(&book.display().to_string());
     let _ = write!(
         text,
-        "{}\nTRY NEXT\n\n  export RODBOOK_BOOK={book_word}\n  rodbook trace joint M-104        a lot number with two digits swapped\n  \
+        "{}\nTRY NEXT\n\n{alias}  export RODBOOK_BOOK={book_word}\n  rodbook trace joint M-104        a lot number with two digits swapped\n  \
          rodbook trace joint B-206        welded with wire that nobody handed out\n  \
          rodbook trace cert QE-7741       from a certificate to the welds\n  \
          rodbook out                      what has not come back\n  \
@@ -196,6 +201,13 @@ fn step(
         "the demo did not go as it should: {} ended with exit code {found}, not {exit}.\n{text}",
         shown.join(" ")
     )))
+}
+
+/// Whether a shell finds the program by its name.
+fn on_path() -> bool {
+    let name = format!("rodbook{}", std::env::consts::EXE_SUFFIX);
+    std::env::var_os("PATH")
+        .is_some_and(|path| std::env::split_paths(&path).any(|dir| dir.join(&name).is_file()))
 }
 
 /// A word as a shell takes it.

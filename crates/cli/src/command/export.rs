@@ -101,6 +101,7 @@ fn deliver<T>(
 }
 
 fn lot_joint(context: &Context, args: &LotJointArgs) -> Result<Answer, Failure> {
+    one_on_stdout(&args.out, "--manifest", args.manifest.as_deref())?;
     let ledger = context.open()?;
     let options = LotJoint { for_spreadsheet: args.reader == For::Spreadsheet, names: args.names };
     let bar = context.progress("exporting");
@@ -135,11 +136,13 @@ fn lot_joint(context: &Context, args: &LotJointArgs) -> Result<Answer, Failure> 
         }
     };
     bar.finish_and_clear();
+    let mut raw = raw;
     if let Some(path) = &args.manifest {
-        deliver(path, |out| {
+        let (_, to_stdout) = deliver(path, |out| {
             out.write_all(manifest.as_bytes())
                 .map_err(|e| Failure::failed(format!("{} was not written: {e}.", path.display())))
         })?;
+        raw = raw.or(to_stdout);
     }
     let text = format!(
         "Wrote {} into {}, SHA-256 {}.\n",
@@ -156,15 +159,26 @@ fn lot_joint(context: &Context, args: &LotJointArgs) -> Result<Answer, Failure> 
     Ok(Answer { text, json, raw, ..Answer::default() })
 }
 
+/// Two files cannot both go to standard output.
+fn one_on_stdout(out: &Path, option: &str, other: Option<&Path>) -> Result<(), Failure> {
+    if out == Path::new("-") && other == Some(out) {
+        return Err(Failure::not_understood(format!("{option} cannot go to standard output as well."))
+            .next(format!("name a file with --out or with {option}")));
+    }
+    Ok(())
+}
+
 fn record(context: &Context, args: &RecordArgs) -> Result<Answer, Failure> {
+    one_on_stdout(&args.out, "--checkpoints", args.checkpoints.as_deref())?;
     let ledger = context.open()?;
     // Entries and tree heads of one moment: a head that covers an entry that is not in the file would look like damage.
     let mut failure = None;
     let raw = ledger.ask(|reading| {
         let written = (|| {
-            let (_, raw) = deliver(&args.out, |out| Ok(export::export_record(reading, out)?))?;
+            let (_, mut raw) = deliver(&args.out, |out| Ok(export::export_record(reading, out)?))?;
             if let Some(path) = &args.checkpoints {
-                deliver(path, |out| Ok(export::export_checkpoints(reading, out)?))?;
+                let (_, to_stdout) = deliver(path, |out| Ok(export::export_checkpoints(reading, out)?))?;
+                raw = raw.or(to_stdout);
             }
             Ok(raw)
         })();

@@ -28,6 +28,11 @@ pub struct RestoreArgs {
 
 /// Makes a new book from a copy.
 pub fn run(context: &Context, args: &RestoreArgs) -> Result<Answer, Failure> {
+    if args.file == std::path::Path::new("-") {
+        return Err(
+            Failure::not_understood("a copy is a file; it cannot go through a pipe.").next("name a file")
+        );
+    }
     let copy = Ledger::open(&args.file, &context.home)?;
     let name = match &args.station {
         Some(name) => name.clone(),

@@ -139,7 +139,7 @@ fn settle(
             None => {
                 let slip = SlipKnown { id: new, of: Some((lot, person)), in_book: false };
                 import.slips.add(&number, slip);
-                import.append(&event)?;
+                import.append(event)?;
                 slip
             }
             Some(slip) => {

@@ -68,7 +68,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
     match in_book {
         None => {
             import.slips.add(&number, SlipKnown { id: new, of, in_book: false });
-            import.append(&event)
+            import.append(event)
         }
         Some(known) => {
             import.slips.add(&number, known);

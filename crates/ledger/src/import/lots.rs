@@ -297,7 +297,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
         }
         let lot = received.lot;
         if before.is_none() {
-            import.append(&Event::LotReceived(received))?;
+            import.append(Event::LotReceived(received))?;
         }
         let mut taken = before.is_none();
         if let Stated::Value(at) = released {
@@ -305,7 +305,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             let event = Event::LotReleased(LotReleased { at, imported, lot: label, why: String::new() });
             let sql = "SELECT place FROM fact_lot_status WHERE lot = ?1 AND status = 'released'";
             if recorded::same(conn, import.own, sql, [lot.bytes()], &event)?.is_none() {
-                import.append(&event)?;
+                import.append(event)?;
                 taken = true;
             }
         }

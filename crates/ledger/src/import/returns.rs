@@ -67,5 +67,5 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
             return Ok(());
         }
     }
-    import.append(&event)
+    import.append(event)
 }

@@ -58,5 +58,5 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -
             return Ok(());
         }
     }
-    import.append(&event)
+    import.append(event)
 }

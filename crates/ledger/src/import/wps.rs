@@ -81,7 +81,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 import.already_there += 1;
                 return Ok(());
             }
-            import.append(&event)
+            import.append(event)
         },
     )?;
     import.warnings.extend(repeats.warning(table.layout.file, "each was taken once"));

@@ -52,22 +52,40 @@ impl Ledger {
                 })
                 .collect::<Result<Vec<_>>>()?;
             let known = label::things(reading.conn(), LabelKind::Joint, &number)?;
-            let joint = match known.first() {
-                Some(id) => JointId::from_bytes(*id),
-                None => JointId(tell::new_id(writing.now())?),
+            let (joint, before) = match known.first() {
+                Some(id) => {
+                    let joint = JointId::from_bytes(*id);
+                    (joint, Some(reading.joint(joint)?.declared.clone()))
+                }
+                None => (JointId(tell::new_id(writing.now())?), None),
             };
+            // What is not said this time stays as it was said before.
+            let keep = |said: Stated<String>, before: Option<&Stated<String>>| match (said, before) {
+                (Stated::NotAsked, Some(before)) => before.clone(),
+                (said, _) => said,
+            };
+            let b = before.as_ref();
             writing.append(&Event::JointDeclared(JointDeclared {
-                drawing,
-                drawing_revision,
-                finished_at: Stated::from_option(request.finished_at.clone()),
+                drawing: keep(drawing, b.map(|b| &b.drawing)),
+                drawing_revision: keep(drawing_revision, b.map(|b| &b.drawing_revision)),
+                finished_at: match (&request.finished_at, b) {
+                    (None, Some(b)) => b.finished_at.clone(),
+                    (said, _) => Stated::from_option(said.clone()),
+                },
                 imported: None,
-                job,
+                job: keep(job, b.map(|b| &b.job)),
                 joint,
-                level: Stated::from_option(request.level),
-                needed_mg: Stated::NotAsked,
-                needed_u_mg: Stated::NotAsked,
+                level: match (request.level, b) {
+                    (None, Some(b)) => b.level.clone(),
+                    (said, _) => Stated::from_option(said),
+                },
+                needed_mg: b.map_or(Stated::NotAsked, |b| b.needed_mg.clone()),
+                needed_u_mg: b.map_or(Stated::NotAsked, |b| b.needed_u_mg.clone()),
                 number,
-                wps,
+                wps: match b {
+                    Some(b) if wps.is_empty() => b.wps.clone(),
+                    Some(_) | None => wps,
+                },
             }))?;
             Ok(joint)
         })
