@@ -71,6 +71,15 @@ fn backup() {
     assert_eq!(answer["stations"][0]["entries"], shop.count());
 }
 
+/// A copy that cannot be made there is not a book that cannot be opened.
+#[test]
+fn a_copy_into_a_folder_that_is_not_there() {
+    let shop = Shop::worked();
+    let refused = shop.writes_nothing("backup nowhere/copy.rodbook", 1);
+    assert!(!refused.stderr.contains("the book cannot be opened"), "the book is open: {}", refused.shown());
+    assert!(refused.stderr.contains("nowhere"), "{}", refused.shown());
+}
+
 /// A copy on another machine: read and checked without a key, written only after a restore.
 #[test]
 fn a_copy_elsewhere_is_read_and_not_written() {

@@ -12,7 +12,7 @@ const WRITING: &[&str] = &[
     "hold R-1040 --why 'letter of the maker' --by I-21",
     "issue R-1028 W-12 6 rods --by A-01",
     "issue R-1031 W-12 6 rods --override 'label read' --by I-21",
-    "return S-00002 4 rods --condition marked --by A-01",
+    "return S-00002 4 rods --condition marked --more --by A-01",
     "hand-over S-00002 W-12 4 rods --by A-01",
     "clear W-14 --by A-01",
     "weld M-102 W-14 --process GTAW --from '2026-04-07 10:00' --by A-01",

@@ -299,6 +299,51 @@ fn code_7_newer_program() {
     snapshot!("newer", shop.session(&["stock", "issue R-1028 W-12 1 rod --by A-01 --format json"]));
 }
 
+/// Every answer in JSON is one object on one line, with the name of its schema.
+#[test]
+fn every_json_answer_has_a_schema() {
+    let shop = Shop::worked();
+    let schema = regex::Regex::new("^rodbook-[a-z][a-z-]*/[0-9]+$").unwrap();
+    shop.write("slips/people.csv", "badge,name,roles\nW-16,Sten Fjordhouse,welder\n");
+    for (line, name) in [
+        ("trace joint M-101", "rodbook-trace-joint/1"),
+        ("trace lot R-1028", "rodbook-where-used/1"),
+        ("trace heat 7K2214", "rodbook-where-used/1"),
+        ("trace cert TW-26-0388", "rodbook-where-used/1"),
+        ("trace slip S-00001", ""),
+        ("trace welder W-12", ""),
+        ("stock", ""),
+        ("out", ""),
+        ("slip S-00001", ""),
+        ("shifts", ""),
+        ("verify", ""),
+        ("rebuild", ""),
+        ("backup copy.rodbook", ""),
+        ("--book new.rodbook --by A-01 restore copy.rodbook", ""),
+        ("export lot-joint --out list.csv", ""),
+        ("export record --out record.jsonl", ""),
+        ("import slips --by A-01", ""),
+        ("enroll W-15 --name 'Runa Kestwick' --role welder --by I-21", ""),
+        ("joint M-110 --by A-01", ""),
+        ("shifts 07:00-15:30 --by A-01", ""),
+        ("receive --lot R-1050 --maker X --maker-lot 1 --by A-01", ""),
+        ("release R-1031 --by I-21", ""),
+        ("hold R-1031 --why letter --by I-21", ""),
+        ("issue R-1028 W-12 6 rods --by A-01", ""),
+        ("return S-00002 1 rod --condition marked --more --by A-01", ""),
+        ("hand-over S-00002 W-12 1 rod --by A-01", ""),
+        ("clear W-14 --by A-01", ""),
+        ("weld M-102 W-12 --by A-01", ""),
+        ("spot-check M-101 W-12 --legible yes --by I-21", ""),
+        ("--book other.rodbook init --station s --zone UTC --by A-01", ""),
+        ("demo demo", ""),
+    ] {
+        let found = shop.json(line)["schema"].as_str().unwrap_or_default().to_owned();
+        assert!(schema.is_match(&found), "{line}: {found:?}");
+        assert!(name.is_empty() || found == name, "{line}: {found:?}");
+    }
+}
+
 /// With `--format json` every failure is one JSON object on standard error, command lines that were not understood too.
 #[test]
 fn errors_in_json_for_every_code() {

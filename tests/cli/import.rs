@@ -45,6 +45,19 @@ fn import_as_json() {
     assert_eq!(first["body"]["imported"], json!({"file": "issues.csv", "row": 2}));
 }
 
+/// Files taken again say what the book has already, and nothing that is not so.
+#[test]
+fn importing_again_warns_of_nothing_new() {
+    let shop = Shop::new();
+    shop.fixture("demo-shop", "slips");
+    let _ = shop.ok("import slips --by A-01");
+    let again = shop.ok("import slips/lots.csv --again --by A-01");
+    for line in again.stderr.lines().filter(|l| l.contains("means two lots")) {
+        let code = line.split(' ').find(|w| w.starts_with("R-")).unwrap();
+        let _ = shop.run(&format!("trace lot {code}")).expect_code(2);
+    }
+}
+
 /// A dry run of an import takes the same path: the same answer, and nothing is written.
 #[test]
 fn a_dry_run_of_an_import_writes_nothing() {
@@ -258,7 +271,8 @@ fn a_million_rows() {
         writeln!(issues, "P-{n:06},R-1028,W-12,4 rods,2026-04-{day:02} 06:{minute:02}").unwrap();
         writeln!(returns, "P-{n:06},1 rod,marked,2026-04-{day:02} 14:{minute:02}").unwrap();
     }
-    (issues.flush().unwrap(), returns.flush().unwrap());
+    issues.flush().unwrap();
+    returns.flush().unwrap();
     drop((issues, returns));
     let before = shop.count();
     let started = std::time::Instant::now();

@@ -116,6 +116,24 @@ fn a_control_code_of_two_lots_of_one_maker_asks() {
     }
 }
 
+/// An identity that nothing in the book has is unknown, like any other label. It is no damage.
+#[test]
+fn an_unknown_identity_is_unknown() {
+    let shop = Shop::worked();
+    let id = "01a211ef-7720-78c3-a731-c6cf134e7f36";
+    for line in [
+        format!("trace lot {id}"),
+        format!("slip {id}"),
+        format!("trace slip {id}"),
+        format!("return {id} 1 rod --condition marked --by A-01"),
+        format!("weld M-101 W-12 --slip {id} --from '2026-04-07 10:00' --by A-01"),
+        format!("trace joint {id}"),
+        format!("trace welder {id}"),
+    ] {
+        let _ = shop.writes_nothing(&line, 4);
+    }
+}
+
 /// Blanks around a label are not part of it: not of the one that is kept, and who types them later is told what to type.
 #[test]
 fn blanks_around_a_label_do_not_count() {

@@ -76,6 +76,34 @@ fn release_and_hold() {
     shop.is_sound();
 }
 
+/// What is said about the status of a lot is its status.
+#[test]
+fn a_further_delivery_says_the_lot_s_status() {
+    let shop = Shop::stocked();
+    let line = "receive --lot R-1028 --maker 'Tarvemire Wire' --maker-lot 4117-B --heat 7K2214 --spec A5.18 --class ER70S-2 \
+        --size '3/32 in x 36 in' --form cut-length --quantity '50 lb' --cert TW-26-0388 --cert-type 3.1 --by A-01";
+    let further = shop.ok(line);
+    assert!(further.stdout.starts_with("Further delivery of lot R-1028"), "{}", further.shown());
+    let stock = shop.json("stock");
+    let status =
+        stock["lots"].as_array().unwrap().iter().find(|l| l["lot"] == "R-1028").unwrap()["status"].clone();
+    assert_eq!(
+        further.stdout.contains("Not released yet"),
+        status != "released",
+        "the lot is {status}:\n{}",
+        further.shown()
+    );
+}
+
+/// Lots are booked in, and none is of that class: two different answers.
+#[test]
+fn stock_of_a_class_that_is_not_there() {
+    let shop = Shop::stocked();
+    let none = shop.ok("stock --class ER308L");
+    assert!(!none.stdout.contains("No lot is booked in."), "{}", none.shown());
+    assert!(none.stdout.contains("ER308L"), "{}", none.shown());
+}
+
 #[test]
 fn stock() {
     let shop = Shop::worked();

@@ -1,5 +1,15 @@
 //! The program from outside: what it prints, how it ends, what it leaves on the disk.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::print_stderr,
+    unreachable_pub,
+    reason = "a test may panic, and says what it measured"
+)]
+
 mod care;
 mod chain;
 mod concurrent;

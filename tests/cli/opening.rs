@@ -101,8 +101,9 @@ fn the_first_person_is_enrolled_by_anybody() {
     let shop = Shop::empty();
     let _ = shop.ok("init --station crib --zone Pacific/Auckland");
     let _ = shop.ok("enroll I-21 --name 'Ines Callowmere' --role inspector");
-    shop.writes_nothing("enroll X-9 --name 'Jo Ferrybank' --role inspector", 2).says(&["--by"]);
-    shop.writes_nothing("enroll X-9 --name 'Jo Ferrybank' --role inspector --by X-9", 4).says(&["X-9"]);
+    let _ = shop.writes_nothing("enroll X-9 --name 'Jo Ferrybank' --role inspector", 2).says(&["--by"]);
+    let _ =
+        shop.writes_nothing("enroll X-9 --name 'Jo Ferrybank' --role inspector --by X-9", 4).says(&["X-9"]);
 }
 
 #[test]

@@ -97,8 +97,6 @@ fn names_of_files() {
         "-dash.rodbook",
         "percent%20?#.rodbook",
     ] {
-        let copy = format!("--file={name}");
-        let _ = copy;
         let _ = shop.run_words(&["backup", "--", name]).expect_code(0);
         let _ = shop.run_words(&[&format!("--book={name}"), "verify", "--copy"]).expect_code(0);
         let absolute = shop.file(name);

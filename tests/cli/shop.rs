@@ -240,17 +240,20 @@ impl Shop {
         });
         static HEX: LazyLock<Regex> =
             LazyLock::new(|| Regex::new(r"\b([0-9a-f]{64}|[0-9a-f]{16})\b").unwrap());
+        static BASE64: LazyLock<Regex> =
+            LazyLock::new(|| Regex::new(r"[A-Za-z0-9+/]{91}=|[A-Za-z0-9+/]{43}=").unwrap());
         static TIME: LazyLock<Regex> =
             LazyLock::new(|| Regex::new(r"\b(\d{4}-\d{2}-\d{2})([T ]\d{2}:\d{2}(:\d{2}Z)?)?").unwrap());
         let temp = self.path().display().to_string();
         let real = self.path().canonicalize().unwrap().display().to_string();
-        let text = text.replace(&real, "[TEMP]").replace(&temp, "[TEMP]");
+        let text = text.replace(&real, "[TEMP]").replace(&temp, "[TEMP]").replace(RODBOOK, "[RODBOOK]");
         let text = SHORT.replace_all(&text, "XXXX-XXXX-XXXX-XXXX");
         let text = UUID.replace_all(&text, "uuiduuid-uuid-uuid-uuid-uuiduuiduuid");
         let text = HEX.replace_all(&text, |c: &Captures<'_>| {
             // Around 2^53, where numbers stop being exact: not an id.
             if c[0].starts_with("90071992547409") { c[0].to_owned() } else { "h".repeat(c[0].len()) }
         });
+        let text = BASE64.replace_all(&text, |c: &Captures<'_>| "b".repeat(c[0].len()));
         let now = chrono::Utc::now();
         let near: Vec<String> = (-2..=2)
             .map(|days| (now + chrono::TimeDelta::days(days)).format("%Y-%m-%d").to_string())

@@ -262,6 +262,20 @@ fn trace_welder() {
     );
 }
 
+/// A contradiction names what was read, whichever of the joint's checks it was.
+#[test]
+fn a_contradicting_check_is_named() {
+    let shop = Shop::worked();
+    let _ = shop.ok("spot-check M-101 W-12 --legible yes --reads ER70S-2 --at '2026-04-07 07:30' --by I-21");
+    let _ = shop.ok("spot-check M-101 W-12 --legible yes --reads 70S-6 --at '2026-04-07 08:45' --by I-21");
+    let said = "A spot check during the weld read 70S-6, which no source is.";
+    let hot = shop.json("trace joint M-101")["welds"][1].clone();
+    assert_eq!((&hot["pass"], &hot["certainty"]), (&json!("hot"), &json!("contradicted")));
+    assert!(hot["why"].as_array().unwrap().contains(&json!(said)), "{}", hot["why"]);
+    let page = shop.ok("trace joint M-101").stdout;
+    assert!(page.split_whitespace().collect::<Vec<_>>().join(" ").contains(said), "{page}");
+}
+
 /// Every certainty by the command line, each for the reason that the word has.
 #[test]
 fn every_certainty() {

@@ -161,6 +161,18 @@ fn hand_over() {
     assert_eq!(answer["to"]["welder"], "W-14");
 }
 
+/// What is offered next can be typed: every option that a message names is one of the verb's.
+#[test]
+fn a_refused_hand_over_names_its_own_options() {
+    let shop = Shop::worked();
+    let refused = shop.writes_nothing("hand-over S-00002 W-12 1 rod --new-slip S-00001 --by A-01", 3);
+    assert!(!refused.stderr.contains("leave --slip out"), "hand-over has no --slip: {}", refused.shown());
+    let hidden = shop
+        .run_words(&["hand-over", "S-00002", "W-12", "1 rod", "--new-slip", "S\u{200B}1", "--by", "A-01"])
+        .expect_code(2);
+    assert!(hidden.stderr.contains("--new-slip"), "{}", hidden.shown());
+}
+
 #[test]
 fn clear() {
     let shop = Shop::worked();

@@ -284,7 +284,7 @@ fn custody(page: &mut Page, heading: &str, slips: &[SlipAndLot], zone: Zone) {
         page.line(17, receipt::short(&slip.entry));
         command::slip::movements(page, view, zone, 7);
         match (&view.custody.to, &view.custody.closed_by) {
-            (Some(to), Some(by)) if slip.outs.is_empty() => {
+            (Some(to), Some(by)) if !view.custody.closed_by_leaving => {
                 page.hanging(7, 17, format!("closed    {} by {by}", zone.local(*to)));
             }
             (Some(_), _) => {}

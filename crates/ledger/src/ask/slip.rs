@@ -103,6 +103,8 @@ pub struct Custody {
     pub to: Option<Instant>,
     /// What closed it, in words.
     pub closed_by: Option<String>,
+    /// Whether what closed it is among what left the slip, and so is listed there.
+    pub closed_by_leaving: bool,
 }
 
 impl Slip {
@@ -258,7 +260,11 @@ pub(crate) fn custody(slip: &Slip, traced: &trace::Slip, clears: &[Clear]) -> Cu
         ClosedBy::Exhausted(order) => of_order(*order)
             .map_or("everything having left it".into(), |o| format!("{} (everything is back)", describe(o))),
     });
-    Custody { from: Instant(custody.from), to: custody.to.map(Instant), closed_by }
+    let closed_by_leaving = match custody.closed_by {
+        Some(ClosedBy::Return(_) | ClosedBy::HandOver(_) | ClosedBy::Exhausted(_)) => true,
+        Some(ClosedBy::Scrap(_) | ClosedBy::Clear(_)) | None => false,
+    };
+    Custody { from: Instant(custody.from), to: custody.to.map(Instant), closed_by, closed_by_leaving }
 }
 
 /// A leaving in a few words.
