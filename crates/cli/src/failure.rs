@@ -136,8 +136,8 @@ impl From<Error> for Failure {
                 failure
             }
             Error::Damaged(_) => failure("damaged", exit::DAMAGED)
-                .next("write nothing by other means; find out what happened with: rodbook verify")
-                .next("keep this file as it is, and continue from the last good copy with: rodbook restore COPY"),
+                .next("keep this file as it is; rodbook verify says where it is damaged, if it can be read at all")
+                .next("continue from the last good copy with: rodbook --book NEW restore COPY"),
             Error::Busy => failure("busy", exit::BUSY).next("wait a moment and do it again"),
             Error::TooNew { .. } => {
                 failure("too-new", exit::TOO_NEW).next("use the newer program; this one leaves the file alone")

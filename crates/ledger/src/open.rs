@@ -52,6 +52,9 @@ pub(crate) fn connect(path: &Path, access: Access) -> Result<Connection> {
             settings(&conn, &path, access)?;
             conn
         }
+        Err(Error::Sqlite(e)) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::NotADatabase) => {
+            return Err(Error::NotABook { path, why: "it is not a SQLite file".into() });
+        }
         Err(error) => return Err(error),
     };
     Ok(conn)
