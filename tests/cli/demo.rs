@@ -1,7 +1,7 @@
 //! The demo shop: built in seconds, every step as it should end, checked by an independent program; and what was planted
 //! in its slips is found by the questions that people ask.
 
-use crate::shop::{Shop, copy_folder, root, snapshot};
+use crate::shop::{Kept, Shop, root, snapshot};
 use serde_json::{Value, json};
 use std::process::Command;
 use std::sync::OnceLock;
@@ -9,16 +9,14 @@ use std::time::{Duration, Instant};
 
 /// The demo shop's book in a shop of its own; built once and copied.
 fn demo() -> Shop {
-    static BUILT: OnceLock<Shop> = OnceLock::new();
+    static BUILT: OnceLock<Kept> = OnceLock::new();
     let built = BUILT.get_or_init(|| {
         let shop = Shop::empty();
         let _ = shop.ok("demo demo");
         std::fs::rename(shop.file("demo/shop.rodbook"), shop.book()).unwrap();
-        shop
+        shop.keep()
     });
-    let shop = Shop::empty();
-    copy_folder(built.path(), shop.path());
-    shop
+    Shop::from(built)
 }
 
 #[test]

@@ -27,6 +27,10 @@ pub(crate) struct Shop {
     columns: u16,
 }
 
+/// The files of a shop, in memory: what outlives a test leaves nothing on the disk.
+#[derive(Debug)]
+pub(crate) struct Kept(Vec<(PathBuf, Vec<u8>)>);
+
 /// What a command did.
 #[must_use]
 #[derive(Debug, Clone)]
@@ -79,16 +83,32 @@ impl Shop {
 
     /// A book with people, lots and joints; built once and copied.
     pub(crate) fn stocked() -> Self {
-        static BUILT: OnceLock<Shop> = OnceLock::new();
+        static BUILT: OnceLock<Kept> = OnceLock::new();
         let built = BUILT.get_or_init(|| {
             let shop = Self::new();
             for step in stocked_steps() {
                 let _ = shop.ok(step);
             }
-            shop
+            shop.keep()
         });
+        Self::from(built)
+    }
+
+    /// Every file of the shop, to make the same shop of again.
+    pub(crate) fn keep(&self) -> Kept {
+        let mut files = Vec::new();
+        each_file(self.path(), &mut |file| {
+            files.push((file.strip_prefix(self.path()).unwrap().to_owned(), fs::read(file).unwrap()));
+        });
+        Kept(files)
+    }
+
+    /// A shop that was kept.
+    pub(crate) fn from(kept: &Kept) -> Self {
         let shop = Self::empty();
-        copy_folder(built.path(), shop.path());
+        for (name, bytes) in &kept.0 {
+            shop.write(name.to_str().unwrap(), bytes);
+        }
         shop
     }
 
@@ -165,7 +185,7 @@ impl Shop {
     /// The environment of every command.
     pub(crate) fn environment(&self) -> Vec<(&'static str, OsString)> {
         vec![
-            ("PATH", std::env::var_os("PATH").unwrap_or_default()),
+            ("PATH", path_without_rodbook()),
             ("RODBOOK_HOME", self.home().into_os_string()),
             ("COLUMNS", self.columns.to_string().into()),
             // A machine far from the shop, with an offset of 45 minutes: nothing printed may depend on it.
@@ -473,21 +493,29 @@ pub(crate) fn folder_bytes(dir: &Path) -> Vec<(PathBuf, Vec<u8>)> {
 /// Every file below a folder, with its size. SQLite's files beside a book come and go with readers and do not count.
 fn files_below(dir: &Path) -> Vec<(PathBuf, u64)> {
     let mut found = Vec::new();
-    let mut open = vec![dir.to_owned()];
-    while let Some(dir) = open.pop() {
-        for entry in fs::read_dir(dir).unwrap() {
-            let entry = entry.unwrap();
-            let meta = entry.metadata().unwrap();
-            let name = entry.file_name().to_string_lossy().into_owned();
-            if meta.is_dir() {
-                open.push(entry.path());
-            } else if !name.ends_with("-wal") && !name.ends_with("-shm") {
-                found.push((entry.path(), meta.len()));
-            }
+    each_file(dir, &mut |file| {
+        let name = file.to_string_lossy();
+        if !name.ends_with("-wal") && !name.ends_with("-shm") {
+            found.push((file.to_owned(), fs::metadata(file).unwrap().len()));
         }
-    }
+    });
     found.sort();
     found
+}
+
+fn each_file(dir: &Path, each: &mut dyn FnMut(&Path)) {
+    for entry in fs::read_dir(dir).unwrap_or_else(|e| panic!("{}: {e}", dir.display())) {
+        let path = entry.unwrap().path();
+        if path.is_dir() { each_file(&path, each) } else { each(&path) }
+    }
+}
+
+/// The tester's path without the folders that have another rodbook: what is printed must not depend on whether one is
+/// installed.
+fn path_without_rodbook() -> OsString {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let name = format!("rodbook{}", std::env::consts::EXE_SUFFIX);
+    std::env::join_paths(std::env::split_paths(&path).filter(|dir| !dir.join(&name).is_file())).unwrap()
 }
 
 /// Compares a text with its snapshot file.

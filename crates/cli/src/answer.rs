@@ -17,6 +17,8 @@ pub struct Answer {
     pub warnings: Vec<String>,
     /// Exit code.
     pub exit: u8,
+    /// Whether the book has changed.
+    pub written: bool,
 }
 
 /// A table with named columns; every cell is text.

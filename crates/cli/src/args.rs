@@ -134,3 +134,35 @@ pub enum Verb {
     /// Make a new book from a copy; a new station continues it
     Restore(command::restore::RestoreArgs),
 }
+
+impl Verb {
+    /// Whether it records something that happened at a claimed time, so that `--at` means something.
+    pub fn happens_at_a_time(&self) -> bool {
+        match self {
+            Verb::Receive(_)
+            | Verb::Release(_)
+            | Verb::Hold(_)
+            | Verb::Issue(_)
+            | Verb::Return(_)
+            | Verb::HandOver(_)
+            | Verb::Clear(_)
+            | Verb::Weld(_)
+            | Verb::SpotCheck(_) => true,
+            Verb::Init(_)
+            | Verb::Demo(_)
+            | Verb::Enroll(_)
+            | Verb::Joint(_)
+            | Verb::Shifts(_)
+            | Verb::Trace(_)
+            | Verb::Stock(_)
+            | Verb::Out(_)
+            | Verb::Slip(_)
+            | Verb::Import(_)
+            | Verb::Export(_)
+            | Verb::Verify(_)
+            | Verb::Rebuild(_)
+            | Verb::Backup(_)
+            | Verb::Restore(_) => false,
+        }
+    }
+}

@@ -18,12 +18,21 @@ pub struct Failure {
     pub next: Vec<String>,
     /// Exit code.
     pub exit: u8,
+    /// Whether the book has changed all the same.
+    pub written: bool,
 }
 
 impl Failure {
     /// Failed for a reason that is neither rule nor input.
     pub fn failed(message: impl Into<String>) -> Self {
-        Self { code: "failed".into(), message: message.into(), why: vec![], next: vec![], exit: exit::FAILED }
+        Self {
+            code: "failed".into(),
+            message: message.into(),
+            why: vec![],
+            next: vec![],
+            exit: exit::FAILED,
+            written: false,
+        }
     }
 
     /// Something typed was not understood.
@@ -34,7 +43,15 @@ impl Failure {
             why: vec![],
             next: vec![],
             exit: exit::NOT_UNDERSTOOD,
+            written: false,
         }
+    }
+
+    /// Says that the book has changed all the same.
+    #[must_use]
+    pub fn but_written(mut self) -> Self {
+        self.written = true;
+        self
     }
 
     /// Adds what to do next.
@@ -53,18 +70,26 @@ impl Failure {
         for (i, next) in self.next.iter().enumerate() {
             let _ = writeln!(text, "{} {next}", if i == 0 { "  Next:" } else { "       " });
         }
-        text.push_str("  Nothing was written.\n");
+        text.push_str(if self.written {
+            "  The entry is in the book all the same.\n"
+        } else {
+            "  Nothing was written.\n"
+        });
         text
     }
 
     /// For programs.
     pub fn json(&self) -> Value {
-        json!({ "error": {
+        let mut error = json!({
             "code": self.code,
             "message": self.message,
             "why": self.why.join("\n"),
             "next": self.next,
-        }})
+        });
+        if let (true, Value::Object(fields)) = (self.written, &mut error) {
+            fields.insert("written".into(), json!(true));
+        }
+        json!({ "error": error })
     }
 }
 
@@ -77,6 +102,7 @@ impl From<Error> for Failure {
             why: vec![],
             next: vec![],
             exit,
+            written: false,
         };
         match error {
             Error::Refused(refusals) => {
@@ -90,6 +116,7 @@ impl From<Error> for Failure {
                     why: vec![first.why],
                     next: first.next,
                     exit: exit::REFUSED,
+                    written: false,
                 };
                 for also in refusals {
                     all.why.push(format!("also: {} {}", also.message, also.why));
@@ -100,6 +127,11 @@ impl From<Error> for Failure {
                     }
                 }
                 all
+            }
+            Error::NotFound { what, near, label } if ledger::is_identity(&label) && near.is_empty() => {
+                let mut failure = failure("not-found", exit::NOT_FOUND);
+                failure.why.push(format!("no {what} in this book has that identity."));
+                failure
             }
             Error::NotFound { what, near, .. } => {
                 let mut failure = failure("not-found", exit::NOT_FOUND);
@@ -125,9 +157,9 @@ impl From<Error> for Failure {
                 failure
             }
             Error::NotUnderstood { next, .. } => failure("not-understood", exit::NOT_UNDERSTOOD).next(next),
-            Error::BadRows(rows) => {
+            Error::BadRows { rows, count } => {
                 let mut failure = failure("bad-rows", exit::NOT_UNDERSTOOD);
-                failure.message = match rows.len() {
+                failure.message = match count {
                     1 => "nothing was imported: 1 cell or row cannot be taken.".into(),
                     n => format!("nothing was imported: {n} cells or rows cannot be taken."),
                 };
@@ -138,6 +170,12 @@ impl From<Error> for Failure {
             Error::Damaged(_) => failure("damaged", exit::DAMAGED)
                 .next("keep this file as it is; rodbook verify says where it is damaged, if it can be read at all")
                 .next("continue from the last good copy with: rodbook --book NEW restore COPY"),
+            Error::Unmarked(_) => {
+                let mut failure = failure("unmarked", exit::FAILED)
+                    .next("do not do it again; make the folder of the mark writable, and check with: rodbook verify");
+                failure.written = true;
+                failure
+            }
             Error::Busy => failure("busy", exit::BUSY).next("wait a moment and do it again"),
             Error::TooNew { .. } => {
                 failure("too-new", exit::TOO_NEW).next("use the newer program; this one leaves the file alone")
@@ -146,7 +184,7 @@ impl From<Error> for Failure {
                 .next("name the book with --book FILE or RODBOOK_BOOK")
                 .next("or make a new one with: rodbook init --station NAME"),
             Error::Exists(_) => failure("exists", exit::FAILED)
-                .next("name another file; rodbook never writes over one that is there"),
+                .next("name another file; a book or a copy is never written over one that is there"),
             Error::NotABook { why, .. } => {
                 let mut failure = failure("not-a-book", exit::NOT_UNDERSTOOD).next("name the book with --book FILE");
                 failure.why.push(why);

@@ -41,7 +41,12 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
 
 fn answer(cli: Cli) -> Result<Answer, Failure> {
     let context = Context::new(cli.global)?;
-    dispatch(&context, cli.verb)
+    let timeless = context.global.at.is_some() && !cli.verb.happens_at_a_time();
+    let mut answer = dispatch(&context, cli.verb)?;
+    if timeless {
+        answer.warnings.push("--at has no effect here".into());
+    }
+    Ok(answer)
 }
 
 /// One arm per verb.
@@ -103,7 +108,10 @@ fn print(answer: Answer, format: Format) -> u8 {
     match stdout.write_all(&bytes).and_then(|()| stdout.flush()) {
         Ok(()) => answer.exit,
         Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => answer.exit,
-        Err(error) => fail(&Failure::failed(format!("the answer could not be printed: {error}")), false),
+        Err(error) => {
+            let failure = Failure::failed(format!("the answer could not be printed: {error}."));
+            fail(&if answer.written { failure.but_written() } else { failure }, format == Format::Json)
+        }
     }
 }
 
@@ -137,10 +145,15 @@ fn not_parsed(error: &clap::Error, json: bool) -> u8 {
         let message = lines.next().unwrap_or("the command line was not understood");
         let message = message.trim_start_matches("error: ").to_owned();
         let next = lines.filter(|l| !l.starts_with("Usage:")).map(str::to_owned).collect();
-        let failure =
-            Failure { code: "command-line".into(), message, why: vec![], next, exit: exit::NOT_UNDERSTOOD };
+        let mut failure = Failure::not_understood(message);
+        failure.code = "command-line".into();
+        failure.next = next;
         return fail(&failure, true);
     }
     let _ = error.print();
-    if help { exit::DONE } else { exit::NOT_UNDERSTOOD }
+    if help {
+        return exit::DONE;
+    }
+    to_stderr("Nothing was written.\n");
+    exit::NOT_UNDERSTOOD
 }

@@ -28,7 +28,21 @@ pub fn answer<T>(verb: &str, done: &Done<T>, text: String, more: Value) -> Answe
     if let Value::Object(more) = more {
         fields.extend(more);
     }
-    Answer { text: text + &closing_line(done), json: Value::Object(fields), ..Answer::default() }
+    Answer {
+        text: text + &closing_line(done),
+        json: Value::Object(fields),
+        written: !done.dry_run,
+        ..Answer::default()
+    }
+}
+
+/// The warning of an act for which a rule was set aside.
+pub fn set_aside<T>(overridden: bool, done: &Done<T>) -> Option<String> {
+    match (overridden, done.dry_run) {
+        (false, _) => None,
+        (true, false) => Some("a rule was set aside; the reason is in the record".into()),
+        (true, true) => Some("a rule would be set aside, and the reason recorded".into()),
+    }
 }
 
 /// `Entry 42 · 0ABC-…`, or that nothing was written.

@@ -26,6 +26,12 @@ impl Ledger {
         if std::fs::symlink_metadata(path).is_ok() {
             return Err(Error::Exists(path.to_owned()));
         }
+        let folder = match path.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() => folder,
+            _ => Path::new("."),
+        };
+        std::fs::read_dir(folder)
+            .map_err(Error::io(format!("looking into the folder {}", folder.display())))?;
         let mut passing = path.as_os_str().to_owned();
         passing.push(".new");
         let passing = PathBuf::from(passing);
@@ -52,9 +58,7 @@ impl Ledger {
             }
             std::fs::rename(&passing, path)
                 .map_err(Error::io(format!("naming the copy {}", path.display())))?;
-            if let Some(dir) = path.parent() {
-                home::sync_dir(if dir.as_os_str().is_empty() { Path::new(".") } else { dir })?;
-            }
+            home::sync_dir(folder)?;
             Ok(Copied { path: path.to_owned(), verified })
         })();
         for suffix in ["", "-wal", "-shm", "-journal"] {

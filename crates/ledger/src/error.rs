@@ -41,11 +41,19 @@ pub enum Error {
         next: String,
     },
     /// Rows of import files that cannot be taken.
-    #[error("{} rows cannot be imported", .0.len())]
-    BadRows(Vec<BadRow>),
+    #[error("{count} cells or rows cannot be imported")]
+    BadRows {
+        /// The first of them, by file, row and column.
+        rows: Vec<BadRow>,
+        /// How many there are in all.
+        count: u64,
+    },
     /// The record is not what it was.
     #[error("{0}")]
     Damaged(String),
+    /// The entry is committed, and the high-water mark could not follow.
+    #[error("the entry is in the book, but the high-water mark could not follow: {0}")]
+    Unmarked(String),
     /// Another process is writing.
     #[error("another program is writing in this book")]
     Busy,
@@ -90,7 +98,7 @@ pub enum Error {
         why: String,
     },
     /// The operating system said no.
-    #[error("{doing} failed: {source}")]
+    #[error("{doing} failed")]
     Io {
         /// What was being done.
         doing: String,

@@ -137,6 +137,19 @@ impl StationHome {
             .ok_or_else(|| missing("is not a mark of this station".into()))
     }
 
+    /// Opens the mark for writing, before anything is committed: a mark that cannot be moved is found out then.
+    ///
+    /// # Errors
+    /// When it cannot be opened for writing.
+    pub(crate) fn open_mark(&self) -> Result<File> {
+        let path = self.mark_path();
+        OpenOptions::new()
+            .read(true)
+            .write(true)
+            .open(&path)
+            .map_err(Error::io(format!("opening the high-water mark {}", path.display())))
+    }
+
     /// Moves the mark forward, durably; a mark that is further on already stays.
     ///
     /// The file has two slots of one disk sector each, written in turn and in place: one sync moves the mark, and a write
@@ -146,9 +159,13 @@ impl StationHome {
     /// # Errors
     /// When it cannot be written.
     pub fn advance(&self, mark: Mark) -> Result<()> {
+        self.advance_in(self.open_mark()?, mark)
+    }
+
+    /// As [`StationHome::advance`], in the opened file.
+    pub(crate) fn advance_in(&self, mut file: File, mark: Mark) -> Result<()> {
         let path = self.mark_path();
         let doing = || format!("writing the high-water mark {}", path.display());
-        let mut file = OpenOptions::new().read(true).write(true).open(&path).map_err(Error::io(doing()))?;
         // Two processes may come from two commits in the other order; the lock and the comparison keep the later.
         file.lock().map_err(Error::io(doing()))?;
         let mut bytes = Vec::new();

@@ -229,7 +229,8 @@ fn run(
         });
     }
     if !import.bad.is_empty() {
-        return Err(Error::BadRows(import.bad.into_list()));
+        let count = import.bad.count();
+        return Err(Error::BadRows { rows: import.bad.into_list(), count });
     }
     taken_down.put_up(conn)?;
     Ok(Imported { files, warnings: import.warnings })

@@ -138,6 +138,7 @@ impl Ledger {
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         // Read under the lock: whoever wrote before has either moved the mark or stopped before it.
         let mark = self.home.mark()?;
+        let mark_file = self.home.open_mark()?;
         let first;
         let (value, signed) = {
             let mut writing =
@@ -154,7 +155,7 @@ impl Ledger {
         }
         tx.commit()?;
         if let Some((mark, note)) = signed {
-            self.home.advance(mark)?;
+            self.home.advance_in(mark_file, mark).map_err(|e| Error::Unmarked(e.to_string()))?;
             self.signed = Some(note);
         }
         Ok(Done { value, entries, head, dry_run: false })
@@ -164,6 +165,11 @@ impl Ledger {
     pub(crate) fn mark(&self) -> Result<Option<Mark>> {
         if self.home.dir().is_dir() { self.home.mark().map(Some) } else { Ok(None) }
     }
+}
+
+/// Whether a label is an identity itself, as listings of ambiguous labels print it.
+pub fn is_identity(label: &str) -> bool {
+    ask::label::as_identity(label).is_some()
 }
 
 /// Lets a command go on where rules speak against it, if an inspector sets them aside with a reason.

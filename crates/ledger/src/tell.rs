@@ -84,22 +84,20 @@ pub(crate) fn person_of_badge(reading: &Reading<'_>, badge: &str) -> Result<Rc<P
 /// A person as a body names them.
 pub(crate) fn person_ref(reading: &Reading<'_>, badge: &str) -> Result<PersonRef> {
     let person = person_of_badge(reading, badge)?;
-    Ok(PersonRef { badge: badge.to_owned(), person: person.id })
+    Ok(PersonRef { badge: badge.trim().to_owned(), person: person.id })
 }
 
 /// A joint as a body names it.
 pub(crate) fn joint_ref(reading: &Reading<'_>, number: &str) -> Result<JointRef> {
     let id = label::one(reading.conn(), LabelKind::Joint, "joint", number)?;
-    Ok(JointRef { joint: JointId::from_bytes(id), number: number.to_owned() })
+    Ok(JointRef { joint: JointId::from_bytes(id), number: number.trim().to_owned() })
 }
 
 /// A slip as a body names it.
 pub(crate) fn slip_ref(reading: &Reading<'_>, number: &str) -> Result<SlipRef> {
-    let id = match label::as_identity(number) {
-        Some(id) => id,
-        None => label::one(reading.conn(), LabelKind::Slip, "slip", number)?,
-    };
-    Ok(SlipRef { number: number.to_owned(), slip: SlipId::from_bytes(id) })
+    let exists = "SELECT EXISTS (SELECT 1 FROM fact_slip WHERE slip = ?1)";
+    let id = label::one_or_identity(reading.conn(), LabelKind::Slip, "slip", number, exists)?;
+    Ok(SlipRef { number: number.trim().to_owned(), slip: SlipId::from_bytes(id) })
 }
 
 /// The next free slip number: `S-` and five figures or more, above every such number in the book.

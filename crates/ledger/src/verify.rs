@@ -112,9 +112,8 @@ impl Report {
         for station in &self.stations {
             if let Some(head) = station.head {
                 shown.push(format!(
-                    "The {} entries of station {} ({}) are unbroken: each names the one before by its hash, and the \
-                     station's key signed them up to entry {}, id {}.",
-                    station.entries,
+                    "The chain of station {} ({}) is unbroken: each entry names the one before by its hash, and the \
+                     station's key signed them all up to entry {}, id {}.",
                     station.name,
                     station.station.to_string().get(..16).unwrap_or(""),
                     station.signed.saturating_sub(1),
@@ -147,6 +146,8 @@ impl Ledger {
     /// # Errors
     /// When the file cannot be read at all; what is wrong inside it is in the report.
     pub fn verify(&self, extent: Extent, progress: &mut dyn FnMut(u64, u64)) -> Result<Report> {
+        // Read before the snapshot: beside a writer the book may then be ahead of the mark, never behind it.
+        let mark = self.mark();
         let tx = self.conn.unchecked_transaction()?;
         let mut report = Report {
             stations: Vec::new(),
@@ -165,7 +166,7 @@ impl Ledger {
         fresh.execute_batch("COMMIT")?;
         seen(&chains, &mut report);
         match extent {
-            Extent::Everything => self.mark_check(&chains, &mut report),
+            Extent::Everything => self.mark_check(mark, &chains, &mut report),
             Extent::CopyOnly => report.checks.push((
                 "high-water mark",
                 Outcome::NotChecked("a copy is older than the mark by nature".into()),
@@ -217,10 +218,10 @@ impl Ledger {
         Ok(found)
     }
 
-    fn mark_check(&self, chains: &[Chain], report: &mut Report) {
+    fn mark_check(&self, mark: Result<Option<Mark>>, chains: &[Chain], report: &mut Report) {
         const NAME: &str = "high-water mark";
         let own = chains.iter().find(|c| c.station.no == self.station.no);
-        let found = match (self.mark(), own) {
+        let found = match (mark, own) {
             (Ok(None), _) | (_, None) => {
                 report.checks.push((
                     NAME,
@@ -351,7 +352,10 @@ fn chains(
     not_understood.sort();
     report.not_understood = not_understood;
     let outcome = match report.problems.get(problems_before) {
-        None => Outcome::Sound(format!("{} entries, {} stations", all, chains.len())),
+        None => Outcome::Sound(format!(
+            "{all} entries of {}",
+            if chains.len() == 1 { "1 station".into() } else { format!("{} stations", chains.len()) }
+        )),
         Some(problem) => Outcome::Broken(problem.to_string()),
     };
     report.checks.push(("chains and signatures", outcome));

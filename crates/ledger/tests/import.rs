@@ -101,7 +101,7 @@ impl Shop {
 }
 
 fn bad(error: Error) -> Vec<BadRow> {
-    let Error::BadRows(rows) = error else { panic!("not bad rows: {error:?}") };
+    let Error::BadRows { rows, .. } = error else { panic!("not bad rows: {error:?}") };
     rows
 }
 

@@ -73,7 +73,7 @@ pub fn run(context: &Context, args: &ReturnArgs) -> Result<Answer, Failure> {
     let done = ledger.give_back(&acting, &request)?;
     let shop = ledger.ask(|reading| reading.shop_and_station())?.0;
     let mut page = Page::narrow();
-    command::slip::print(&mut page, &done.value, &shop, zone);
+    command::slip::print(&mut page, &done.value.slip, &shop, zone);
     match condition {
         Condition::Marked => {}
         Condition::Unmarked => {
@@ -83,5 +83,8 @@ pub fn run(context: &Context, args: &ReturnArgs) -> Result<Answer, Failure> {
             page.line(0, "Not stock any more. Keep it apart until it is scrapped.");
         }
     }
-    Ok(receipt::answer("return", &done, page.finish(), json!({ "slip": command::slip::json(&done.value) })))
+    let slip = json!({ "slip": command::slip::json(&done.value.slip) });
+    let mut answer = receipt::answer("return", &done, page.finish(), slip);
+    answer.warnings.extend(receipt::set_aside(done.value.overridden, &done));
+    Ok(answer)
 }

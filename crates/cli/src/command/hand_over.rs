@@ -70,5 +70,7 @@ pub fn run(context: &Context, args: &HandOverArgs) -> Result<Answer, Failure> {
         "from": command::slip::json(&done.value.from),
         "to": command::slip::json(&done.value.to),
     });
-    Ok(receipt::answer("hand-over", &done, page.finish(), more))
+    let mut answer = receipt::answer("hand-over", &done, page.finish(), more);
+    answer.warnings.extend(receipt::set_aside(done.value.overridden, &done));
+    Ok(answer)
 }

@@ -69,8 +69,6 @@ pub fn run(context: &Context, args: &IssueArgs) -> Result<Answer, Failure> {
         "lot_status": issued.status.word(),
     });
     let mut answer = receipt::answer("issue", &done, page.finish(), more);
-    if acting.overriding.is_some() {
-        answer.warnings.push("a rule was set aside; the reason is in the record".into());
-    }
+    answer.warnings.extend(receipt::set_aside(issued.overridden, &done));
     Ok(answer)
 }

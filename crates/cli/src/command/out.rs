@@ -19,9 +19,12 @@ pub struct OutArgs {
 pub fn run(context: &Context, args: &OutArgs) -> Result<Answer, Failure> {
     let ledger = context.open()?;
     let zone = ledger.zone()?;
-    let out = ledger.ask(|reading| reading.out())?;
-    let out: Vec<_> =
-        out.into_iter().filter(|v| args.welder.as_ref().is_none_or(|w| *w == v.slip.holder.badge)).collect();
+    let out = ledger.ask(|reading| {
+        let welder = args.welder.as_deref().map(|badge| reading.find_person(badge)).transpose()?;
+        let mut out = reading.out()?;
+        out.retain(|v| welder.as_ref().is_none_or(|w| w.id == v.slip.holder.person));
+        Ok(out)
+    })?;
     let mut table =
         Table::new(&["slip", "lot", "classification", "welder", "left", "issued_at", "due_at", "overdue"]);
     let mut short = Table::new(&["slip", "lot", "class", "with", "out", "since", "due"]);

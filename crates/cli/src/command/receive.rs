@@ -9,6 +9,7 @@ use clap::Args;
 use filler::{Marking, ProductForm, Surface};
 use ledger::tell::receive::ReceiveRequest;
 use record::Stated;
+use record::rules::lot_status::LotStatus;
 use record::rules::shown_mass;
 use serde_json::json;
 
@@ -140,11 +141,18 @@ pub fn run(context: &Context, args: &ReceiveArgs) -> Result<Answer, Failure> {
         };
         text.push_str(&format!("One piece is {}, {how}.\n", shown_mass(piece.mg)));
     }
-    text.push_str(&format!("Not released yet: an inspector does that with rodbook release {}.\n", r.code));
+    text.push_str(&match &received.status {
+        LotStatus::Unreleased => {
+            format!("Not released yet: an inspector does that with rodbook release {}.\n", r.code)
+        }
+        LotStatus::Released { since } => format!("Released since {}.\n", zone.local(*since)),
+        LotStatus::OnHold { since, why } => format!("On hold since {}: {why}\n", zone.local(*since)),
+    });
     let more = json!({
         "lot": r.code,
         "lot_id": received.lot.id.to_string(),
         "further_delivery": received.further,
+        "status": received.status.word(),
         "piece_mg": r.piece.as_ref().map(|p| p.mg),
     });
     let mut answer = receipt::answer("receive", &done, text, more);

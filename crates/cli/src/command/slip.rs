@@ -81,7 +81,8 @@ pub(crate) fn movements(page: &mut Page, view: &SlipAndLot, zone: Zone, indent: 
                 format!("back      {at}  {quantity}, {condition}{stubs}{more}")
             }
             Way::HandedOver(e) => {
-                format!("on to     {at}  {quantity} to {} on {}", e.to.badge, e.new_slip.number)
+                let closes = if e.closes { "; closes the slip" } else { "" };
+                format!("on to     {at}  {quantity} to {} on {}{closes}", e.to.badge, e.new_slip.number)
             }
         };
         page.hanging(indent, indent + 10, line);

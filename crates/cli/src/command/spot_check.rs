@@ -7,6 +7,7 @@ use crate::failure::Failure;
 use crate::page::Page;
 use crate::{receipt, trace_page};
 use clap::{Args, ValueEnum};
+use ledger::ask::joint_trace::WeldTrace;
 use ledger::tell::spot_check::SpotCheckRequest;
 use serde_json::json;
 
@@ -63,9 +64,17 @@ pub fn run(context: &Context, args: &SpotCheckArgs) -> Result<Answer, Failure> {
             "Unmarked wire in use: what it is, custody alone can say. The weld is the inspector's decision.",
         );
     }
-    for weld in
-        done.value.welds.iter().filter(|w| w.record.welder.badge == args.welder && !w.checks.is_empty())
-    {
+    let written = done.entries.last().map(|e| e.id);
+    let of_check = |weld: &&WeldTrace| weld.checks.iter().any(|(entry, _, _)| Some(*entry) == written);
+    let mut covering = done.value.welds.iter().filter(of_check).peekable();
+    if covering.peek().is_none() {
+        page.hanging(
+            2,
+            2,
+            "No weld record of that joint and welder covers the time; it counts once one does.",
+        );
+    }
+    for weld in covering {
         page.hanging(0, 2, format!("{}: {}.", trace_page::title(weld), trace_page::answer_line(weld)));
     }
     let welds: Vec<_> = done.value.welds.iter().map(trace_page::weld_json).collect();

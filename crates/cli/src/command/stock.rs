@@ -88,7 +88,10 @@ pub fn run(context: &Context, args: &StockArgs) -> Result<Answer, Failure> {
         }));
     }
     let text = if stock.is_empty() {
-        "No lot is booked in.\n".to_owned()
+        match &args.classification {
+            Some(class) => format!("No lot of class {class} is booked in.\n"),
+            None => "No lot is booked in.\n".to_owned(),
+        }
     } else {
         short.text(&["lot", "class", "size", "status", "in the crib", "certificate"], context.width())
     };

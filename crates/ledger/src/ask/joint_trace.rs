@@ -70,10 +70,8 @@ impl Reading<'_> {
     /// # Errors
     /// When no joint, or more than one, has that number.
     pub fn trace_joint(&self, number: &str) -> Result<JointTrace> {
-        let id = match label::as_identity(number) {
-            Some(id) => id,
-            None => label::one(self.conn(), LabelKind::Joint, "joint", number)?,
-        };
+        let exists = "SELECT EXISTS (SELECT 1 FROM fact_joint WHERE joint = ?1)";
+        let id = label::one_or_identity(self.conn(), LabelKind::Joint, "joint", number, exists)?;
         of_joint(self, JointId::from_bytes(id))
     }
 }
@@ -139,7 +137,18 @@ pub(crate) fn of_weld(reading: &Reading<'_>, place: Place, joint: JointId) -> Re
                 checks.get(*i).map(|(id, check, _)| (*id, check.clone(), answer.contradicting.contains(i)))
             })
             .collect(),
-        reasons: answer.reasons,
+        // Indexes into all checks of joint and welder become indexes into those of this weld.
+        reasons: answer
+            .reasons
+            .iter()
+            .map(|reason| {
+                if let Reason::MarkReadNoSourceHas(i) = reason {
+                    Reason::MarkReadNoSourceHas(answer.checks.iter().position(|c| c == i).unwrap_or(*i))
+                } else {
+                    *reason
+                }
+            })
+            .collect(),
         record,
     })
 }

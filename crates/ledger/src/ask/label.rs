@@ -61,6 +61,8 @@ pub(crate) fn near(conn: &Connection, kind: LabelKind, label: &str) -> Result<Ve
 /// The one thing a label means, or [`Error::NotFound`] with near matches. Labels of which several things may carry
 /// the same are resolved by their own modules.
 pub(crate) fn one(conn: &Connection, kind: LabelKind, what: &'static str, label: &str) -> Result<[u8; 16]> {
+    // Scanners add blanks.
+    let label = label.trim();
     match things(conn, kind, label)?.as_slice() {
         [] => Err(Error::NotFound { what, label: label.to_owned(), near: near(conn, kind, label)? }),
         [one] => Ok(*one),
@@ -75,6 +77,25 @@ pub(crate) fn one(conn: &Connection, kind: LabelKind, what: &'static str, label:
                 .collect(),
         }),
     }
+}
+
+/// The one thing that a label or an identity means; `exists` is a query for the identity.
+pub(crate) fn one_or_identity(
+    conn: &Connection,
+    kind: LabelKind,
+    what: &'static str,
+    label: &str,
+    exists: &str,
+) -> Result<[u8; 16]> {
+    if let Some(id) = as_identity(label) {
+        let known: bool = conn.prepare_cached(exists)?.query_row([id], |row| row.get(0))?;
+        return if known {
+            Ok(id)
+        } else {
+            Err(Error::NotFound { what, label: label.to_owned(), near: Vec::new() })
+        };
+    }
+    one(conn, kind, what, label)
 }
 
 /// A label that is an identity itself, as listings of ambiguous labels print it.

@@ -9,7 +9,7 @@ use record::event::{Event, LotReceived};
 use record::id::LotId;
 use record::rules::Balance;
 use record::rules::lot_status::LotStatus;
-use record::{EntryId, Instant};
+use record::{EntryId, Instant, Stated};
 use rusqlite::{Connection, params};
 
 /// A lot as the book knows it.
@@ -28,18 +28,23 @@ pub struct Lot {
 /// The identity of a lot as text: maker, maker's lot, classification, size, form. A lot of which one of these is not
 /// known is only itself.
 pub(crate) fn identity(lot: &LotReceived) -> String {
-    let parts = (
-        lot.maker.value(),
-        lot.maker_lot.value(),
-        lot.classification.value(),
-        lot.size.value(),
-        lot.form.value(),
-    );
-    match parts {
-        (Some(maker), Some(maker_lot), Some(class), Some(size), Some(form)) => {
-            [maker.as_str(), maker_lot, class, &size.size.key(), &form.to_string()].join("\u{1f}")
-        }
-        _ => format!("only itself: {}", lot.lot),
+    let parts = [
+        known(&lot.maker, Clone::clone),
+        known(&lot.maker_lot, Clone::clone),
+        known(&lot.classification, Clone::clone),
+        known(&lot.size, |size| size.size.key()),
+        known(&lot.form, ToString::to_string),
+    ];
+    let parts: Option<Vec<String>> = parts.into_iter().collect();
+    parts.map_or_else(|| format!("only itself: {}", lot.lot), |parts| parts.join("\u{1f}"))
+}
+
+/// What is known of one part of an identity: its value, or that it does not apply, as the size of flux.
+fn known<T>(stated: &Stated<T>, text: impl FnOnce(&T) -> String) -> Option<String> {
+    match stated {
+        Stated::Value(value) => Some(text(value)),
+        Stated::NotApplicable => Some("\u{1e}does not apply".into()),
+        Stated::NotAsked | Stated::Unknown | Stated::Illegible => None,
     }
 }
 
@@ -111,6 +116,8 @@ pub(crate) fn read(conn: &Connection, id: LotId) -> Result<Lot> {
 
 /// Lots that a label means: control code, maker's lot number, `MAKER:LABEL`, or an identity.
 pub(crate) fn meanings(conn: &Connection, typed: &str) -> Result<Vec<Lot>> {
+    // Scanners add blanks.
+    let typed = typed.trim();
     if let Some(id) = label::as_identity(typed) {
         let known: bool = conn
             .prepare_cached("SELECT EXISTS (SELECT 1 FROM fact_lot WHERE lot = ?1)")?

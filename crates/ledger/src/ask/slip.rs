@@ -38,7 +38,7 @@ pub struct Slip {
     pub entry: EntryId,
     /// From a file, if so.
     pub imported: Option<Imported>,
-    /// What left it, in record order.
+    /// What left it, by time, then in record order.
     pub outs: Vec<Leaving>,
     order: trace::Order,
 }
@@ -245,6 +245,7 @@ pub(crate) fn read(reading: &Reading<'_>, id: SlipId) -> Result<Slip> {
         };
         slip.outs.push(Leaving { entry: reading.id(place)?, way, order });
     }
+    slip.outs.sort_by_key(|out| (out.at().to, out.order));
     Ok(slip)
 }
 

@@ -137,15 +137,22 @@ impl Reading<'_> {
         Ok((view, uses))
     }
 
+    /// A person by their badge.
+    ///
+    /// # Errors
+    /// When nobody, or more than one, carries that badge.
+    pub fn find_person(&self, badge: &str) -> Result<Rc<Person>> {
+        let id = label::one(self.conn(), LabelKind::Badge, "person", badge)?;
+        self.person(PersonId::from_bytes(id))
+    }
+
     /// A slip by its number.
     ///
     /// # Errors
     /// When no slip, or more than one, has that number.
     pub fn find_slip(&self, number: &str) -> Result<SlipAndLot> {
-        let id = match label::as_identity(number) {
-            Some(id) => id,
-            None => label::one(self.conn(), LabelKind::Slip, "slip", number)?,
-        };
+        let exists = "SELECT EXISTS (SELECT 1 FROM fact_slip WHERE slip = ?1)";
+        let id = label::one_or_identity(self.conn(), LabelKind::Slip, "slip", number, exists)?;
         self.slip_and_lot(SlipId::from_bytes(id))
     }
 

@@ -21,6 +21,11 @@ impl BadRows {
         self.count == 0
     }
 
+    /// How many there are, listed or not.
+    pub(super) fn count(&self) -> u64 {
+        self.count
+    }
+
     /// Whether another bad row of this file would still be listed, so that it is worth saying much about it.
     pub(super) fn is_listed(&self, file: usize) -> bool {
         self.of_file.get(file).is_some_and(|n| *n < SHOWN)

@@ -246,7 +246,7 @@ mod tests {
     }
 
     proptest! {
-        // The csv crate (crates.io) as a second reader of what it wrote itself: the same cells, in the same order.
+        // The csv crate as a second reader of what it wrote itself: the same cells, in the same order.
         #[test]
         fn reads_what_another_writer_wrote(
             rows in prop::collection::vec(prop::collection::vec("[ -~\n\r\u{e9}]{0,12}", 2..5), 1..8),

@@ -25,12 +25,21 @@ pub struct ReturnRequest {
     pub at: Option<When>,
 }
 
+/// What there is to tell about a return.
+#[derive(Clone, Debug)]
+pub struct Returned {
+    /// The slip after it.
+    pub slip: SlipAndLot,
+    /// Whether a rule was set aside.
+    pub overridden: bool,
+}
+
 impl Ledger {
     /// Takes metal back on a slip; closes it unless more is to come.
     ///
     /// # Errors
     /// When the slip is not known, or a rule refuses.
-    pub fn give_back(&mut self, acting: &Acting, request: &ReturnRequest) -> Result<Done<SlipAndLot>> {
+    pub fn give_back(&mut self, acting: &Acting, request: &ReturnRequest) -> Result<Done<Returned>> {
         let at = tell::claimed(request.at.as_ref(), acting.now);
         self.write(acting, |writing| {
             let actor = writing.actor(acting)?;
@@ -40,7 +49,7 @@ impl Ledger {
             let state = tell::slip_state(&reading, &view, &request.quantity);
             let against = rules::give_back::decide(&state, &request.quantity, &at, acting.now);
             let overridden = settle(against, acting, &actor)?;
-            let id = slip.slip;
+            let (id, was_overridden) = (slip.slip, overridden.is_some());
             writing.append(&Event::RodReturned(RodReturned {
                 at,
                 closes: !request.more,
@@ -54,7 +63,8 @@ impl Ledger {
                 slip,
                 stubs: Stated::from_option(request.stubs),
             }))?;
-            Reading::new(writing.conn())?.slip_and_lot(id)
+            let slip = Reading::new(writing.conn())?.slip_and_lot(id)?;
+            Ok(Returned { slip, overridden: was_overridden })
         })
     }
 }

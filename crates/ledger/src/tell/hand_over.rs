@@ -33,6 +33,8 @@ pub struct HandedOver {
     pub from: SlipAndLot,
     /// The taker's new slip.
     pub to: SlipAndLot,
+    /// Whether a rule was set aside.
+    pub overridden: bool,
 }
 
 impl Ledger {
@@ -42,7 +44,7 @@ impl Ledger {
     /// When a label is not known, or a rule refuses.
     pub fn hand_over(&mut self, acting: &Acting, request: &HandOverRequest) -> Result<Done<HandedOver>> {
         let at = tell::claimed(request.at.as_ref(), acting.now);
-        let number = request.number.as_deref().map(|n| tell::text("--slip", n)).transpose()?;
+        let number = request.number.as_deref().map(|n| tell::text("--new-slip", n)).transpose()?;
         self.write(acting, |writing| {
             let actor = writing.actor(acting)?;
             let reading = Reading::new(writing.conn())?;
@@ -63,6 +65,7 @@ impl Ledger {
                 acting.now,
             );
             let overridden = settle(against, acting, &actor)?;
+            let was_overridden = overridden.is_some();
             let (old, new) = (slip.slip, SlipId(tell::new_id(acting.now)?));
             writing.append(&Event::RodHandedOver(RodHandedOver {
                 at,
@@ -78,7 +81,11 @@ impl Ledger {
                 to,
             }))?;
             let reading = Reading::new(writing.conn())?;
-            Ok(HandedOver { from: reading.slip_and_lot(old)?, to: reading.slip_and_lot(new)? })
+            Ok(HandedOver {
+                from: reading.slip_and_lot(old)?,
+                to: reading.slip_and_lot(new)?,
+                overridden: was_overridden,
+            })
         })
     }
 }

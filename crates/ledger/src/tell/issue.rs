@@ -41,6 +41,8 @@ pub struct Issued {
     pub in_crib: Balance,
     /// Status of the lot at the issue.
     pub status: LotStatus,
+    /// Whether a rule was set aside.
+    pub overridden: bool,
 }
 
 impl Ledger {
@@ -73,8 +75,10 @@ impl Ledger {
                 number_taken: tell::slip_number_taken(&reading, &number)?,
                 zone: reading.zone(),
             };
-            let against = rules::issue::decide(&state, &request.quantity, &number, &at, acting.now);
+            let due = request.due.as_ref();
+            let against = rules::issue::decide(&state, &request.quantity, &number, &at, due, acting.now);
             let overridden = settle(against, acting, &actor)?;
+            let was_overridden = overridden.is_some();
             let slip = SlipId(tell::new_id(acting.now)?);
             writing.append(&Event::RodIssued(RodIssued {
                 at,
@@ -98,6 +102,7 @@ impl Ledger {
                 in_crib: lot::in_crib(writing.conn(), &lot)?,
                 status,
                 slip: reading.slip_and_lot(slip)?,
+                overridden: was_overridden,
             })
         })
     }

@@ -8,6 +8,7 @@ use crate::{Acting, Done, Ledger, tell};
 use filler::{Marking, ProductForm, Quantity, Size, Surface};
 use record::event::{Event, LotReceived, PieceMass, PieceOrigin, PrintedSize};
 use record::id::LotId;
+use record::rules::lot_status::LotStatus;
 use record::{Stated, When, rules};
 use rusqlite::OptionalExtension as _;
 
@@ -51,6 +52,8 @@ pub struct ReceiveRequest {
 pub struct Received {
     /// The lot.
     pub lot: Lot,
+    /// Its status.
+    pub status: LotStatus,
     /// Whether it was in the book before, and this is a further delivery.
     pub further: bool,
     /// Other lots that its code means too.
@@ -160,6 +163,7 @@ impl Ledger {
             let others: Vec<Lot> = meanings.into_iter().filter(|l| l.id != received.lot).collect();
             Ok(Received {
                 lot: lot::read(writing.conn(), received.lot)?,
+                status: lot::status(writing.conn(), received.lot)?,
                 further: known.is_some(),
                 also_means: lot::told_apart(writing.conn(), &others)?,
                 look_alikes,

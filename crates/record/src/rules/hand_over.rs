@@ -24,7 +24,7 @@ pub fn decide(
                 not(&format!("slip {number} is in the book already.")),
                 "a slip number means one issue.",
             )
-            .next("leave --slip out to take the next free number"),
+            .next("leave --new-slip out to take the next free number"),
         );
     }
     if same_holder {

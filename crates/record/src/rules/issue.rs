@@ -26,7 +26,14 @@ pub struct State<'a> {
 }
 
 /// Everything that speaks against handing out `quantity` of the lot at `at`.
-pub fn decide(state: &State<'_>, quantity: &Quantity, number: &str, at: &When, now: Instant) -> Vec<Refusal> {
+pub fn decide(
+    state: &State<'_>,
+    quantity: &Quantity,
+    number: &str,
+    at: &When,
+    due: Option<&When>,
+    now: Instant,
+) -> Vec<Refusal> {
     let mut against = Vec::new();
     let lot = state.lot;
     let not_issued = |reason: &str| format!("lot {lot} was not issued: {reason}");
@@ -42,6 +49,18 @@ pub fn decide(state: &State<'_>, quantity: &Quantity, number: &str, at: &When, n
     }
     if let Err(refusal) = super::not_in_future("the issue", at, now, state.zone) {
         against.push(refusal);
+    }
+    if let Some(due) = due
+        && due.to < at.from
+    {
+        against.push(
+            Refusal::absolute(
+                "due-before-issue",
+                not_issued("it would be due back before it goes out."),
+                format!("due {}, out {}.", state.zone.local(due.to), state.zone.local(at.from)),
+            )
+            .next("correct --due"),
+        );
     }
     if let Err(refusal) = lot_status::after_receipt("the issue", at, state.received, state.zone) {
         against.push(refusal);
@@ -108,7 +127,7 @@ mod tests {
 
     fn codes(state: &State<'_>, quantity: &str, at: i64) -> Vec<&'static str> {
         let quantity = Quantity::parse(quantity).unwrap();
-        decide(state, &quantity, "S-1", &When::now(Instant(at)), Instant(2_000))
+        decide(state, &quantity, "S-1", &When::now(Instant(at)), None, Instant(2_000))
             .iter()
             .map(|r| r.code)
             .collect()
@@ -135,6 +154,17 @@ mod tests {
         assert_eq!(codes(&state(&released, there), "1 rod", 999), ["before-receipt"]);
         assert_eq!(codes(&state(&held, there), "25 rods", 2_000), ["lot-not-released", "more-than-in-crib"]);
         assert_eq!(codes(&state(&LotStatus::Unreleased, there), "1 rod", 2_000), ["lot-not-released"]);
+        let due = When::now(Instant(1_500));
+        let quantity = Quantity::parse("1 rod").unwrap();
+        let late = decide(
+            &state(&released, there),
+            &quantity,
+            "S-1",
+            &When::now(Instant(1_600)),
+            Some(&due),
+            Instant(2_000),
+        );
+        assert_eq!(late.iter().map(|r| r.code).collect::<Vec<_>>(), ["due-before-issue"]);
         let taken = State { number_taken: true, ..state(&released, there) };
         assert_eq!(codes(&taken, "1 rod", 2_000), ["slip-number-taken"]);
     }
