@@ -2,7 +2,7 @@
 """Checks a rodbook record without rodbook; format.md beside this file has the rules. Python 3.9 and `cryptography`.
 usage: verify.py BOOK [PIN...]  or  verify.py RECORD.jsonl NOTES [PIN...]    NOTES: the exported checkpoints
 PIN: STATION:SEQ:ID as on a receipt    exit: 0 sound, 5 damage, 2 called wrongly, 1 file not readable"""
-import base64, contextlib, functools, hashlib, json, os, pathlib, re, sqlite3, sys
+import base64, contextlib, datetime, functools, hashlib, json, os, pathlib, re, sqlite3, sys
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey as PublicKey
 P, L = 2**255 - 19, 2**252 + 27742317777372353535851937790883648493
 Y8 = 0x05FC536D880238B13933C6D305ACDFD5F098EFF289F4C345B027B2C28F95E826  # y of a point of order 8
@@ -31,24 +31,24 @@ def check_note(st, key, edge, n, note):  # byte for byte, Ed25519 strictly; what
     strict = max(points) < P and int.from_bytes(raw[36:], "little") < L and not points & {0, 1, P - 1, Y8, P - Y8}
     with contextlib.suppress(Exception): good = not PublicKey.from_public_bytes(key).verify(raw[4:], text.encode())
     need(good and strict and raw[:4] == sha(f"{name}\n\1".encode(), key)[:4], st, n, "its checkpoint is badly signed")
-    return n + 1
 def check_chain(st, rows, notes):  # rows: (key, place in the chain, id, line), the first three None where not stored
     ids, clocks, refs, edge, covered = [], [], [], [], 0  # edge: the roots of the tree's complete parts
     for n, (*stored, line) in enumerate(rows):
-        e, size = {}, n + 1
+        e, size, day = {}, n + 1, None
         with contextlib.suppress(Exception): e, leaf = dict(json.loads(line[:65536])), sha(b"\0", line)
         need({*e} == {*FIELDS} and plain(e) and canon(e).encode() == line, st, n, "not canonical JSON, or other fields")
         rx = dict(FIELDS, seq=str(n), station=f'"{st}"', prev=f'"{(ids or ["0" * 64])[-1]}"', **({} if n else FIRST))
         for k in rx: need(re.fullmatch(rx[k], canon((e if k in e else e["body"]).get(k))), st, n, f"{k} is not {rx[k]}")
+        with contextlib.suppress(ValueError): day = datetime.datetime.fromisoformat(e["time"][:-1])
         names, clock = [s[0] for s in e["seen"]], 1 + max(clocks[-1:] + [s[2] for s in e["seen"]], default=0)
-        need(names == sorted({*names} - {st}) and e["clock"] == clock, st, n, "seen or clock is out of order")
+        need(day and names == sorted({*names} - {st}) and e["clock"] == clock, st, n, "time, seen or clock is not so")
         if n == 0: key, old = base64.b64decode(e["body"]["key"]), e["body"].get("predecessor")
         if n == 0 and old: refs = [(old["station"], old["seq"], None, old["id"], st, n)]
         need(sha(b"rodbook-station/1\n", key).hex() == st, st, n, "the key is not this station's")
         need(stored in ([None] * 3, [key, n, leaf]), st, n, "key, place or id beside it differ")
         ids.append(leaf.hex()); clocks.append(clock); edge.append(leaf); refs += [(*s, st, n) for s in e["seen"]]
         while size % 2 == 0: edge[-2:], size = [sha(b"\1", *edge[-2:])], size // 2
-        for note in notes.pop((f"rodbook/{st}", str(n + 1)), ()): covered = check_note(st, key, edge, n, note)
+        for note in notes.pop((f"rodbook/{st}", str(n + 1)), ()): check_note(st, key, edge, n, note); covered = n + 1
     for name, size in notes: need(name[8:] != st, st, len(ids), f"missing: a checkpoint covers {size[:16]} entries")
     need(covered == len(ids), st, covered, "no checkpoint covers it")
     return ids, clocks, refs

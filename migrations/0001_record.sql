@@ -25,7 +25,7 @@ BEGIN SELECT RAISE(ABORT, 'the record is append-only: entries are never changed'
 CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry
 BEGIN SELECT RAISE(ABORT, 'the record is append-only: entries are never removed'); END;
 CREATE TRIGGER entry_dense BEFORE INSERT ON entry
-WHEN EXISTS (SELECT 1 FROM entry WHERE place = NEW.place)
+WHEN EXISTS (SELECT 1 FROM entry WHERE place = NEW.place OR id = NEW.id)
   OR (NEW.place & 1099511627775 <> 0 AND NOT EXISTS (SELECT 1 FROM entry WHERE place = NEW.place - 1))
 BEGIN SELECT RAISE(ABORT, 'the record is append-only: the next entry is the last one plus one'); END;
 

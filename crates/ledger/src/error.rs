@@ -166,9 +166,28 @@ impl From<rusqlite::Error> for Error {
         match error.sqlite_error_code() {
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Busy,
             Some(ErrorCode::DatabaseCorrupt) => Self::Damaged(format!("the book's file is damaged: {error}")),
+            _ if is_not_as_made(&error) => {
+                Self::Damaged(format!("the book's tables are not as this program makes them: {error}"))
+            }
             _ => Self::Sqlite(error),
         }
     }
+}
+
+/// Whether a table or column was not there, or held another type, another length, or text that is not UTF-8. The queries
+/// are this program's own, so it is the file that differs.
+fn is_not_as_made(error: &rusqlite::Error) -> bool {
+    if let rusqlite::Error::SqliteFailure(_, Some(message)) = error {
+        return message.starts_with("no such ") || message == "unsupported file format";
+    }
+    matches!(
+        error,
+        rusqlite::Error::FromSqlConversionFailure(..)
+            | rusqlite::Error::IntegralValueOutOfRange(..)
+            | rusqlite::Error::InvalidColumnType(..)
+            | rusqlite::Error::SqlInputError { .. }
+            | rusqlite::Error::Utf8Error(..)
+    )
 }
 
 impl From<record::entry::EntryError> for Error {

@@ -278,9 +278,12 @@ pub(crate) fn slip_number(running: i64) -> String {
     format!("S-{running:05}")
 }
 
+/// The greatest running number: a number typed by hand beyond it does not move the next one.
+const MOST_RUNNING: i64 = 999_999_999_999;
+
 /// The running number of a slip number, if it is one that this program gives.
 fn running(number: &str) -> Option<i64> {
-    let running = number.strip_prefix("S-")?.parse().ok().filter(|n| *n > 0)?;
+    let running = number.strip_prefix("S-")?.parse().ok().filter(|n| (1..=MOST_RUNNING).contains(n))?;
     (slip_number(running) == number).then_some(running)
 }
 

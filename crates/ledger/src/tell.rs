@@ -142,7 +142,12 @@ pub(crate) fn slip_state<'a>(
         issued: view.slip.issued.from,
         closed: view.custody.to.map(|to| (to, view.custody.closed_by.clone().unwrap_or_default())),
         out: view.slip.left(&view.lot),
-        piece_mg: view.lot.piece_mg_for(quantity),
+        // A mass taken from counted pieces is compared by the mass of the slip's own pieces.
+        piece_mg: view.lot.piece_mg_for(if quantity.is_mass() {
+            view.slip.quantity.value().unwrap_or(quantity)
+        } else {
+            quantity
+        }),
         zone: reading.zone(),
     }
 }

@@ -258,6 +258,10 @@ fn from_value(value: &Value) -> Result<Entry, EntryError> {
     if seen.len() > MAX_SEEN || !sorted || seen.iter().any(|s| s.station == station) {
         return Err(seen_field());
     }
+    let kind = text(fields, "kind")?;
+    if !is_kind(kind) {
+        return Err(EntryError::Field { field: "kind" });
+    }
     let body = fields.get("body").filter(|b| b.is_object()).ok_or(EntryError::Field { field: "body" })?;
     Ok(Entry {
         header: Header {
@@ -270,8 +274,17 @@ fn from_value(value: &Value) -> Result<Entry, EntryError> {
             by: text(fields, "by")?.to_owned(),
             person,
         },
-        event: Event::from_parts(text(fields, "kind")?, body),
+        event: Event::from_parts(kind, body),
     })
+}
+
+/// Whether a kind is a word of the format, with a number behind it or not: `rod.issued`, `rod.issued/2`.
+fn is_kind(kind: &str) -> bool {
+    let (word, version) = kind.split_once('/').map_or((kind, "2"), |(word, version)| (word, version));
+    word.starts_with(|c: char| c.is_ascii_lowercase())
+        && word.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || matches!(b, b'_' | b'.'))
+        && version.starts_with(|c: char| matches!(c, '1'..='9'))
+        && version.bytes().all(|b| b.is_ascii_digit())
 }
 
 fn text<'a>(fields: &'a Map<String, Value>, field: &'static str) -> Result<&'a str, EntryError> {

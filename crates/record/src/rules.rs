@@ -40,7 +40,10 @@ impl Balance {
     /// Whether `asked` is more than this; none where the two cannot be compared.
     pub fn is_exceeded_by(self, asked: &Quantity, piece_mg: Option<i64>) -> Option<bool> {
         match self {
-            Balance::Pieces(there) => asked.pieces().map(|asked| asked > there),
+            Balance::Pieces(there) => match asked.pieces() {
+                Some(asked) => Some(asked > there),
+                None => Some(mass_of(asked, None)? > there.checked_mul(piece_mg?)?),
+            },
             Balance::Milligrams(there) => mass_of(asked, piece_mg).map(|asked| asked > there),
             Balance::NotKnown => None,
         }

@@ -2,6 +2,8 @@
 //!
 //! Entry ids are hashes and land anywhere in their index; made anew in one go at the end, an index is sorted instead.
 //! That is only done where nothing is asked of these tables meanwhile: before the book's first slip and weld record.
+//! The guard that looks into that index for every entry goes with it; both are back before the commit, and the index
+//! does not come back over two entries of one id.
 
 use crate::error::Result;
 use crate::schema;
@@ -31,20 +33,23 @@ pub(super) fn take_down(conn: &Connection, rows: u64) -> Result<TakenDown> {
     schema::create(&own)?;
     let indexes = own
         .prepare(
-            "SELECT name, sql FROM sqlite_schema WHERE type = 'index' AND sql IS NOT NULL
-               AND tbl_name IN ('entry', 'fact_slip', 'fact_out', 'fact_weld')",
+            "SELECT type, name, sql FROM sqlite_schema
+             WHERE type = 'index' AND sql IS NOT NULL
+               AND tbl_name IN ('entry', 'fact_slip', 'fact_out', 'fact_weld') OR name = 'entry_dense'",
         )?
-        .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)))?
+        .query_map([], |row| {
+            Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?))
+        })?
         .collect::<rusqlite::Result<Vec<_>>>()?;
     let mut down = Vec::with_capacity(indexes.len());
-    for (name, sql) in indexes {
+    for (kind, name, sql) in indexes {
         let there: bool = conn.query_row(
-            "SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'index' AND name = ?1 AND sql = ?2)",
-            [&name, &sql],
+            "SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = ?1 AND name = ?2 AND sql = ?3)",
+            [&kind, &name, &sql],
             |row| row.get(0),
         )?;
         if there {
-            conn.execute_batch(&format!("DROP INDEX {name}"))?;
+            conn.execute_batch(&format!("DROP {kind} {name}"))?;
             down.push(sql);
         }
     }
@@ -52,7 +57,7 @@ pub(super) fn take_down(conn: &Connection, rows: u64) -> Result<TakenDown> {
 }
 
 impl TakenDown {
-    /// Makes the indexes anew.
+    /// Makes them anew.
     pub(super) fn put_up(self, conn: &Connection) -> Result<()> {
         self.0.iter().try_for_each(|sql| Ok(conn.execute_batch(sql)?))
     }

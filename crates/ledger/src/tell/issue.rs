@@ -71,7 +71,11 @@ impl Ledger {
                 status: &status,
                 received: Some(lot.first_received()),
                 in_crib: lot::in_crib(writing.conn(), &lot)?,
-                piece_mg: lot.piece_mg_for(&request.quantity),
+                // A mass taken from counted pieces is compared by the mass of the lot's own pieces.
+                piece_mg: lot.received.quantity.value().filter(|_| request.quantity.is_mass()).map_or_else(
+                    || lot.piece_mg_for(&request.quantity),
+                    |received| lot.piece_mg_for(received),
+                ),
                 number_taken: tell::slip_number_taken(&reading, &number)?,
                 zone: reading.zone(),
             };
