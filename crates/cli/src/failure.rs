@@ -170,6 +170,9 @@ impl From<Error> for Failure {
             Error::Damaged(_) => failure("damaged", exit::DAMAGED)
                 .next("keep this file as it is; rodbook verify says where it is damaged, if it can be read at all")
                 .next("continue from the last good copy with: rodbook --book NEW restore COPY"),
+            Error::OutdatedFacts => failure("outdated-tables", exit::FAILED)
+                .next("make them anew with: rodbook rebuild")
+                .next("where the book cannot be written, use the version of the program that wrote it"),
             Error::Unmarked(_) => {
                 let mut failure = failure("unmarked", exit::FAILED)
                     .next("do not do it again; make the folder of the mark writable, and check with: rodbook verify");

@@ -51,6 +51,9 @@ pub enum Error {
     /// The record is not what it was.
     #[error("{0}")]
     Damaged(String),
+    /// The facts were made by another version of this program, and questions would be answered from them.
+    #[error("the tables that answers are read from were made by another version of this program")]
+    OutdatedFacts,
     /// The entry is committed, and the high-water mark could not follow.
     #[error("the entry is in the book, but the high-water mark could not follow: {0}")]
     Unmarked(String),

@@ -121,6 +121,9 @@ impl Ledger {
     pub fn ask<T>(&self, question: impl FnOnce(&Reading<'_>) -> Result<T>) -> Result<T> {
         // Deferred: a read snapshot, so that an answer of several queries is of one moment.
         let tx = self.conn.unchecked_transaction()?;
+        if !rebuild::is_current(&tx)? {
+            return Err(Error::OutdatedFacts);
+        }
         let answer = question(&Reading::new(&tx)?)?;
         tx.finish()?;
         Ok(answer)

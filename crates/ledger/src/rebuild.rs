@@ -51,11 +51,16 @@ impl Ledger {
 
 /// Rebuilds when the facts were made by another version of this program.
 pub(crate) fn if_outdated(conn: &mut Connection) -> Result<()> {
-    let made_with: i64 = conn.query_row("SELECT facts_version FROM book", [], |row| row.get(0))?;
-    if made_with != schema::FACTS_VERSION {
+    if !is_current(conn)? {
         rebuild(conn, &mut |_, _| {})?;
     }
     Ok(())
+}
+
+/// Whether the facts were made by this version of the program.
+pub(crate) fn is_current(conn: &Connection) -> Result<bool> {
+    let made_with: i64 = conn.query_row("SELECT facts_version FROM book", [], |row| row.get(0))?;
+    Ok(made_with == schema::FACTS_VERSION)
 }
 
 fn rebuild(conn: &mut Connection, progress: &mut dyn FnMut(u64, u64)) -> Result<u64> {

@@ -139,8 +139,9 @@ impl Report {
     pub fn not_shown(&self) -> Vec<String> {
         vec![
             "Nothing here shows when an entry was written: times are what this machine's clock and people said.".into(),
-            "Whoever has the station's key and this machine could have written the history anew. A receipt or slip in \
-             other hands that carries an entry id proves the history up to that entry; compare one."
+            "Whoever has the station's key and this machine could have written the history anew, and an end cut off at \
+             an older signature shows only against this machine's high-water mark. A receipt or slip in other hands that \
+             carries an entry id proves the history up to that entry; compare one with --pin."
                 .into(),
             "That an entry was true when it was typed, and that everything that happened was entered, rests on the \
              people who typed it."
