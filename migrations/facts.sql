@@ -79,11 +79,12 @@ CREATE INDEX fact_slip_by_lot ON fact_slip (lot);
 CREATE INDEX fact_slip_by_holder ON fact_slip (holder, issued_from, slip);
 CREATE INDEX fact_slip_by_parent ON fact_slip (parent) WHERE parent IS NOT NULL;
 
--- Metal leaves a slip: a return or a hand-over. `credited` = it is stock again.
+-- Metal leaves a slip, and so its holder: a return or a hand-over. `credited` = it is stock again.
 CREATE TABLE fact_out (
   place    INTEGER PRIMARY KEY,
   slip     BLOB NOT NULL,
   lot      BLOB NOT NULL,
+  holder   BLOB NOT NULL,
   way      TEXT NOT NULL,
   closes   INTEGER NOT NULL,
   credited INTEGER NOT NULL,
@@ -94,6 +95,7 @@ CREATE TABLE fact_out (
 ) STRICT;
 CREATE INDEX fact_out_by_slip ON fact_out (slip, closes, at_to);
 CREATE INDEX fact_out_by_lot ON fact_out (lot);
+CREATE INDEX fact_out_by_holder ON fact_out (holder, at_to, slip) WHERE closes = 1;
 
 CREATE TABLE fact_clear (
   place   INTEGER PRIMARY KEY,

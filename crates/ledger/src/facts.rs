@@ -68,8 +68,8 @@ impl<'c> Facts<'c> {
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
             )?,
             out: conn.prepare_cached(
-                "INSERT INTO fact_out (place, slip, lot, way, closes, credited, at_from, at_to, pieces, mg)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+                "INSERT INTO fact_out (place, slip, lot, holder, way, closes, credited, at_from, at_to, pieces, mg)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
             )?,
             weld: conn.prepare_cached(
                 "INSERT INTO fact_weld (place, welder, at_from, at_to, lot, slip) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
@@ -164,6 +164,7 @@ impl<'c> Facts<'c> {
                     at,
                     e.slip.slip.bytes(),
                     e.lot.bytes(),
+                    e.holder.bytes(),
                     "returned",
                     e.closes,
                     credited,
@@ -180,6 +181,7 @@ impl<'c> Facts<'c> {
                     at,
                     slip,
                     e.lot.bytes(),
+                    e.from.bytes(),
                     "handed-over",
                     e.closes,
                     false,
