@@ -256,3 +256,21 @@ fn slip() {
         ]
     );
 }
+
+/// A rod cut from a spool is not a spool less: the slip stays open, and what is left of it is not a number.
+#[test]
+fn rods_do_not_count_as_spools() {
+    let shop = Shop::worked();
+    let _ = shop.ok(
+        "receive --lot R-70 --maker 'Tarvemire Wire' --maker-lot S-1 --spec A5.18 --class ER70S-6 --size '0.045 in' \
+         --form spool --quantity '5 spools' --at '2026-04-01 08:00' --by A-01",
+    );
+    let _ = shop.ok("release R-70 --at '2026-04-01 09:00' --by I-21");
+    let _ = shop.ok("issue R-70 W-12 2 spools --slip 26-9001 --at '2026-04-07 06:00' --by A-01");
+    let _ = shop.ok("return 26-9001 2 rods --condition marked --more --at '2026-04-07 07:00' --by A-01");
+    let slip = shop.json("slip 26-9001");
+    assert_eq!(slip["closed_at"], serde_json::Value::Null, "{slip}");
+    assert_eq!(slip["left"], "not known", "{slip}");
+    let _ = shop.ok("return 26-9001 2 spools --condition marked --at '2026-04-07 14:00' --by A-01");
+    assert_eq!(shop.json("slip 26-9001")["closed_at"], "2026-04-07T02:00:00Z");
+}

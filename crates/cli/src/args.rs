@@ -40,6 +40,7 @@ Exit codes:
 
 /// Options common to all verbs.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "Common to all verbs")]
 pub struct Global {
     /// The book [default: shop.rodbook in this folder]
     #[arg(long, global = true, env = "RODBOOK_BOOK", value_name = "FILE")]

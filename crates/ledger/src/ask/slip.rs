@@ -3,7 +3,7 @@
 use super::reading::Reading;
 use crate::error::{Error, Result};
 use crate::log::Place;
-use filler::Quantity;
+use filler::{Quantity, Unit};
 use record::event::{Event, Imported, JointRef, PersonRef, RodHandedOver, RodReturned};
 use record::id::{LotId, SlipId};
 use record::rules::Balance;
@@ -112,7 +112,7 @@ impl Slip {
     pub(crate) fn to_trace(&self, lot: &super::lot::Lot) -> trace::Slip {
         let amount = |q: &Stated<Quantity>| {
             q.value().map_or(Amount { pieces: None, mg: None }, |q| Amount {
-                pieces: q.pieces(),
+                pieces: self.counts(q),
                 mg: lot.mass_mg(q),
             })
         };
@@ -140,6 +140,16 @@ impl Slip {
         }
     }
 
+    /// Pieces of a quantity that left the slip, where they are such pieces as it was issued in: a rod cut from a spool is
+    /// not a spool less.
+    fn counts(&self, quantity: &Quantity) -> Option<i64> {
+        let spools = |q: &Quantity| q.unit() == Unit::Spools;
+        let issued = self.quantity.value()?;
+        let alike =
+            spools(issued) == spools(quantity) || [issued, quantity].iter().any(|q| q.unit() == Unit::Pieces);
+        quantity.pieces().filter(|_| alike)
+    }
+
     /// What is out on the slip: issued − handed over − returned.
     pub fn left(&self, lot: &super::lot::Lot) -> Balance {
         let Some(issued) = self.quantity.value() else {
@@ -154,7 +164,7 @@ impl Slip {
         }
         let pieces = issued
             .pieces()
-            .and_then(|start| outs.iter().try_fold(start, |left, q| left.checked_sub(q.pieces()?)));
+            .and_then(|start| outs.iter().try_fold(start, |left, q| left.checked_sub(self.counts(q)?)));
         let mass = || {
             lot.mass_mg(issued)
                 .and_then(|start| outs.iter().try_fold(start, |left, q| left.checked_sub(lot.mass_mg(q)?)))
