@@ -123,7 +123,7 @@ fn settling(weld: &WeldTrace) -> Vec<&'static str> {
 }
 
 /// The whole page of a joint.
-pub fn joint(trace: &JointTrace, zone: Zone, findings_note: bool) -> String {
+pub fn joint(trace: &JointTrace, zone: Zone) -> String {
     let mut page = Page::narrow();
     let declared = &trace.joint.declared;
     page.line(0, format!("JOINT {}", declared.number));
@@ -162,9 +162,6 @@ pub fn joint(trace: &JointTrace, zone: Zone, findings_note: bool) -> String {
         0,
         format!("Times are local, {}. Ids are those printed on slips and receipts.", zone.name()),
     );
-    if findings_note {
-        page.line(0, "What custody shows; mass and rules are not checked here.");
-    }
     page.line(0, "rodbook informs; the inspector decides, under the governing code.");
     page.finish()
 }

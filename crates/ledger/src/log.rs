@@ -419,9 +419,9 @@ fn never_over_damage(
         .optional()?;
     // Signed by this process a moment ago, over this very tree: the comparison of texts says so.
     let expected = Checkpoint { station: station.id.0, size: frontier.size(), root: frontier.root() };
-    if signed.is_some()
-        && note.as_deref() == signed
-        && signed.is_some_and(|n| n.starts_with(&expected.text()))
+    if let Some(signed) = signed
+        && note.as_deref() == Some(signed)
+        && signed.starts_with(&expected.text())
     {
         return Ok(());
     }

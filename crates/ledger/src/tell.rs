@@ -27,10 +27,7 @@ use std::rc::Rc;
 /// A new identity: UUIDv7, its time part from the command's clock.
 pub(crate) fn new_id(now: Instant) -> Result<uuid::Uuid> {
     let mut random = [0; 10];
-    getrandom::fill(&mut random).map_err(|e| Error::Io {
-        doing: "asking the system for random bytes".into(),
-        source: std::io::Error::other(e.to_string()),
-    })?;
+    init::random(&mut random)?;
     let millis = u64::try_from(now.0).unwrap_or(0).saturating_mul(1000);
     Ok(uuid::Builder::from_unix_timestamp_millis(millis, &random).into_uuid())
 }

@@ -64,7 +64,7 @@ pub fn run(context: &Context, args: &TraceArgs) -> Result<Answer, Failure> {
             let trace = ledger.ask(|reading| reading.trace_joint(number))?;
             let table = joint_table(&trace.joint.declared.number, &trace.welds);
             Answer {
-                text: trace_page::joint(&trace, zone, false),
+                text: trace_page::joint(&trace, zone),
                 json: trace_page::joint_json(&trace),
                 table: Some(table),
                 ..Answer::default()

@@ -212,6 +212,7 @@ fn put_in_place(passing: &Path, path: &Path) -> Result<()> {
     }
 }
 
+/// Fills the bytes with random ones of the system.
 pub(crate) fn random(bytes: &mut [u8]) -> Result<()> {
     getrandom::fill(bytes).map_err(|e| Error::Io {
         doing: "asking the system for random bytes".into(),
