@@ -79,7 +79,7 @@ CREATE INDEX fact_slip_by_lot ON fact_slip (lot);
 CREATE INDEX fact_slip_by_holder ON fact_slip (holder, issued_from, slip);
 CREATE INDEX fact_slip_by_parent ON fact_slip (parent) WHERE parent IS NOT NULL;
 
--- Metal leaves a slip, and so its holder: a return or a hand-over. `credited` = it is stock again.
+-- Metal leaves a slip, and so its holder: a return, a hand-over or a scrap. `credited` = it is stock again.
 CREATE TABLE fact_out (
   place    INTEGER PRIMARY KEY,
   slip     BLOB NOT NULL,
@@ -132,6 +132,7 @@ CREATE TABLE fact_spot_check (
   at_to   INTEGER NOT NULL
 ) STRICT;
 CREATE INDEX fact_spot_check_by_joint ON fact_spot_check (joint);
+CREATE INDEX fact_spot_check_by_welder ON fact_spot_check (welder);
 
 CREATE TABLE fact_file (
   place  INTEGER NOT NULL,
@@ -139,6 +140,64 @@ CREATE TABLE fact_file (
   sha256 TEXT NOT NULL,
   PRIMARY KEY (sha256, name, place)
 ) STRICT, WITHOUT ROWID;
+
+-- Metal that is out for good, from the crib. What was scrapped from a slip is in fact_out.
+CREATE TABLE fact_scrap (
+  place  INTEGER PRIMARY KEY,
+  lot    BLOB NOT NULL,
+  pieces INTEGER,
+  mg     INTEGER
+) STRICT;
+CREATE INDEX fact_scrap_by_lot ON fact_scrap (lot);
+
+-- Wire that was found without a mark.
+CREATE TABLE fact_unmarked (
+  place   INTEGER PRIMARY KEY,
+  welder  BLOB,
+  at_from INTEGER NOT NULL,
+  at_to   INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE fact_unmarked_joint (
+  joint BLOB NOT NULL,
+  place INTEGER NOT NULL,
+  PRIMARY KEY (joint, place)
+) STRICT, WITHOUT ROWID;
+
+-- An entry that another one strikes: corrects it (void = 0), or says that it never was (void = 1). `target` is an id.
+CREATE TABLE fact_correction (
+  place  INTEGER PRIMARY KEY,
+  target BLOB NOT NULL,
+  void   INTEGER NOT NULL
+) STRICT;
+
+-- A finding that was looked at and closed.
+CREATE TABLE fact_disposition (
+  place   INTEGER PRIMARY KEY,
+  finding   BLOB NOT NULL,
+  re_marked BLOB                        -- lot that the metal was marked with anew
+) STRICT;
+CREATE INDEX fact_disposition_by_finding ON fact_disposition (finding);
+CREATE INDEX fact_disposition_by_lot ON fact_disposition (re_marked) WHERE re_marked IS NOT NULL;
+
+CREATE TABLE fact_note (
+  place INTEGER PRIMARY KEY,
+  thing BLOB NOT NULL                   -- 16 bytes of an identity, or 32 of an entry's id
+) STRICT;
+CREATE INDEX fact_note_by_thing ON fact_note (thing);
+
+CREATE TABLE fact_reprint (
+  place INTEGER PRIMARY KEY,
+  slip  BLOB NOT NULL
+) STRICT;
+CREATE INDEX fact_reprint_by_slip ON fact_reprint (slip);
+
+-- A certificate in the folder of papers. The lots that it is about are labels of kind `certificate`.
+CREATE TABLE fact_certificate (
+  place  INTEGER PRIMARY KEY,
+  sha256 TEXT NOT NULL
+) STRICT;
+CREATE INDEX fact_certificate_by_sha256 ON fact_certificate (sha256);
 
 -- What people type: labels by search key. `thing` is what the label means.
 CREATE TABLE fact_label (

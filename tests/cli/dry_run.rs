@@ -14,10 +14,20 @@ const WRITING: &[&str] = &[
     "issue R-1031 W-12 6 rods --override 'label read' --by I-21",
     "return S-00002 4 rods --condition marked --more --by A-01",
     "hand-over S-00002 W-12 4 rods --by A-01",
+    "scrap slip S-00002 1 rod --why bent --by A-01",
+    "shift-end W-14 'S-00002: 1 rod' --only --by A-01",
     "clear W-14 --by A-01",
     "weld M-102 W-14 --process GTAW --from '2026-04-07 10:00' --by A-01",
     "spot-check M-101 W-12 --legible yes --reads 70S-2 --at '2026-04-07 08:30' --by I-21",
     "import slips --by A-01",
+    "reject R-1040 --why 'deposit out of limits' --by I-21",
+    "recall R-1082 --why 'letter of the maker' --by I-21",
+    "slip S-00002 --reprint --why burnt --by A-01",
+    "note joint M-101 'root seen by the client' --by A-01",
+    "unmarked --at-place 'bay 3' --welder W-12 --by I-21",
+    "cert file slips/people.csv --no TW-26-0388 --lot R-1028 --by A-01",
+    "correct 16 --set quiver=Q-9 --why 'Q-9 on the slip' --by A-01",
+    "void 18 --why 'written twice' --by A-01",
 ];
 
 #[test]

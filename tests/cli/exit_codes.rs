@@ -58,6 +58,7 @@ fn every_verb_has_help() {
         "rebuild",
         "backup",
         "restore",
+        "completions",
     ] {
         let help = shop.ok(&format!("{verb} --help"));
         assert!(help.stdout.contains("Usage: rodbook"), "{}", help.shown());

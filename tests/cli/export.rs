@@ -7,7 +7,7 @@ use sha2::{Digest as _, Sha256};
 /// The columns that other programs rely on, in their order.
 const COLUMNS: &str = "job,joint,cycle,pass,drawing,drawing_revision,wps,wps_revision,process,welder,welded_from,welded_to,spec,\
 classification,size,form,maker,maker_lot,heats,lot,certificate,certificate_type,slip,issued_at,returned_at,certainty,of,\
-named_lot,named_slip,least_g,most_g,mark,late_entry,entry,findings";
+named_lot,named_slip,least_g,most_g,mark,late_entry,entry,findings,finding_codes,struck";
 
 #[test]
 fn lot_joint() {

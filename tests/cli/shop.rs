@@ -259,7 +259,7 @@ impl Shop {
             Regex::new(r"\b[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}\b").unwrap()
         });
         static HEX: LazyLock<Regex> =
-            LazyLock::new(|| Regex::new(r"\b([0-9a-f]{64}|[0-9a-f]{16})\b").unwrap());
+            LazyLock::new(|| Regex::new(r"\b([0-9a-f]{64}|[0-9a-f]{16}|[0-9a-f]{12})\b").unwrap());
         static BASE64: LazyLock<Regex> =
             LazyLock::new(|| Regex::new(r"[A-Za-z0-9+/]{91}=|[A-Za-z0-9+/]{43}=").unwrap());
         static TIME: LazyLock<Regex> =

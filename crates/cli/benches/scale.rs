@@ -92,12 +92,16 @@ fn main() {
         started.elapsed()
     }));
     let joint = format!("J-{:06}", slip_count / 6);
-    let lot = format!("L-{:05}", slip_count / 200);
+    let lot = format!("L-{:05}", wide_lot(slip_count) - 1);
     let last_lot = format!("L-{:05}", slip_count / 100 - 1);
+    let lot_of_200 = format!("L-{:05}", wide_lot(slip_count));
     for (what, words, rounds) in [
         ("trace joint", vec!["trace", "joint", &joint], 30),
         ("issue", vec!["issue", &last_lot, "W-07", "2", "rods"], 30),
-        ("trace lot", vec!["trace", "lot", &lot], 10),
+        ("trace lot, 100 welds", vec!["trace", "lot", &lot], 10),
+        ("trace lot, 200 welds", vec!["trace", "lot", &lot_of_200], 10),
+        ("recall --dry-run, 200 welds", vec!["recall", &lot_of_200, "--why", "bench", "--dry-run"], 10),
+        ("recall, 200 welds", vec!["recall", &lot_of_200, "--why", "bench"], 10),
         ("stock", vec!["stock"], 3),
         ("out", vec!["out"], 3),
     ] {
@@ -135,6 +139,17 @@ fn bare_insert(book: &Path, path: &Path) -> (Duration, usize, Vec<Vec<u8>>) {
     (started.elapsed(), bytes, lines)
 }
 
+/// The lot of two hundred slips, in the middle of the book; the other lots have a hundred, and the one after it none.
+fn wide_lot(slips: usize) -> usize {
+    slips / 200
+}
+
+/// The lot of a slip.
+fn lot_of(slip: usize, slips: usize) -> usize {
+    let lot = slip / 100;
+    if lot == wide_lot(slips) + 1 { wide_lot(slips) } else { lot }
+}
+
 /// A shop of sixty welders, one slip each a shift, one weld in it.
 fn write_slips(folder: &Path, slips: usize) {
     std::fs::create_dir(folder).unwrap();
@@ -168,7 +183,7 @@ fn write_slips(folder: &Path, slips: usize) {
         let _ = writeln!(
             issues,
             "S{s:07},L-{:05},W-{welder:02},24 rods,{day} {out:02}:{minute:02},A-01",
-            s / 100
+            lot_of(s, slips)
         );
         let _ = writeln!(returns, "S{s:07},10 rods,14,marked,{day} {back:02}:{minute:02},A-01");
         let named = if s % 3 == 0 { String::new() } else { format!("S{s:07}") };

@@ -102,6 +102,8 @@ pub enum Verb {
     Release(command::lot_status::ReleaseArgs),
     /// Put a lot on hold (inspectors)
     Hold(command::lot_status::HoldArgs),
+    /// Reject a lot: never issued again (inspectors)
+    Reject(command::lot_status::RejectArgs),
     /// Hand out metal of one lot to one welder; prints the slip
     Issue(command::issue::IssueArgs),
     /// Take metal back on a slip; closes it unless --more
@@ -122,6 +124,30 @@ pub enum Verb {
     Out(command::out::OutArgs),
     /// Print a slip again
     Slip(command::slip::SlipArgs),
+    /// Record that metal is out for good: from a slip, from the crib, or what is in a quiver
+    Scrap(command::scrap::ScrapArgs),
+    /// Recall a lot: freeze it, and list where it is and where it went (inspectors)
+    Recall(command::recall::RecallArgs),
+    /// Record that wire was found and nobody can tell what it is; lists the joints at risk
+    Unmarked(command::unmarked::UnmarkedArgs),
+    /// Say an entry anew; the old one stays, struck
+    Correct(command::correct::CorrectArgs),
+    /// Say that an entry never was; it stays, struck
+    Void(command::void::VoidArgs),
+    /// Close a finding (inspectors)
+    Dispose(command::dispose::DisposeArgs),
+    /// What a person must look at
+    Findings(command::findings::FindingsArgs),
+    /// What is missing: joints without lot, lots without certificate, open slips, missing numbers
+    Gaps(command::gaps::GapsArgs),
+    /// Count what went out against what came back
+    Reconcile(command::reconcile::ReconcileArgs),
+    /// Write something down about a joint, lot, slip, person or entry; the record keeps it for ever
+    Note(command::note::NoteArgs),
+    /// File certificates, and look after the files
+    Cert(command::cert::CertArgs),
+    /// Take back everything a welder has out, in one go
+    ShiftEnd(command::shift_end::ShiftEndArgs),
     /// Import the shop's CSV files, all or nothing
     Import(command::import::ImportArgs),
     /// Write out the lot-to-joint list, or the whole record
@@ -134,6 +160,8 @@ pub enum Verb {
     Backup(command::backup::BackupArgs),
     /// Make a new book from a copy; a new station continues it
     Restore(command::restore::RestoreArgs),
+    /// Print the script that completes command lines in a shell
+    Completions(command::completions::CompletionsArgs),
 }
 
 impl Verb {
@@ -148,7 +176,15 @@ impl Verb {
             | Verb::HandOver(_)
             | Verb::Clear(_)
             | Verb::Weld(_)
-            | Verb::SpotCheck(_) => true,
+            | Verb::SpotCheck(_)
+            | Verb::Scrap(_)
+            | Verb::Recall(_)
+            | Verb::Unmarked(_)
+            | Verb::Dispose(_)
+            | Verb::Note(_)
+            | Verb::Cert(_)
+            | Verb::ShiftEnd(_)
+            | Verb::Reject(_) => true,
             Verb::Init(_)
             | Verb::Demo(_)
             | Verb::Enroll(_)
@@ -158,12 +194,18 @@ impl Verb {
             | Verb::Stock(_)
             | Verb::Out(_)
             | Verb::Slip(_)
+            | Verb::Correct(_)
+            | Verb::Void(_)
+            | Verb::Findings(_)
+            | Verb::Gaps(_)
+            | Verb::Reconcile(_)
             | Verb::Import(_)
             | Verb::Export(_)
             | Verb::Verify(_)
             | Verb::Rebuild(_)
             | Verb::Backup(_)
-            | Verb::Restore(_) => false,
+            | Verb::Restore(_)
+            | Verb::Completions(_) => false,
         }
     }
 }

@@ -1,10 +1,16 @@
 //! One file per verb: its arguments, and what it does with them.
 
 pub mod backup;
+pub mod cert;
 pub mod clear;
+pub mod completions;
+pub mod correct;
 pub mod demo;
+pub mod dispose;
 pub mod enroll;
 pub mod export;
+pub mod findings;
+pub mod gaps;
 pub mod give_back;
 pub mod hand_over;
 pub mod import;
@@ -12,16 +18,23 @@ pub mod init;
 pub mod issue;
 pub mod joint;
 pub mod lot_status;
+pub mod note;
 pub mod out;
 pub mod rebuild;
+pub mod recall;
 pub mod receive;
+pub mod reconcile;
 pub mod restore;
+pub mod scrap;
+pub mod shift_end;
 pub mod shifts;
 pub mod slip;
 pub mod spot_check;
 pub mod stock;
 pub mod trace;
+pub mod unmarked;
 pub mod verify;
+pub mod void;
 pub mod weld;
 
 use crate::failure::Failure;

@@ -139,8 +139,9 @@ impl From<Error> for Failure {
                     failure.why.push(format!("no {what} in this book is nearly called that either."));
                     failure.next.push(match what {
                         "lot" => "see what is there with: rodbook stock".into(),
-                        "slip" => "see what is out with: rodbook out".into(),
+                        "slip" | "quiver with an open slip" => "see what is out with: rodbook out".into(),
                         "person" => "enrol them with: rodbook enroll BADGE --name NAME --role ROLE".into(),
+                        "entry" => "copy its short id from a receipt, or from a page such as: rodbook slip NUMBER".into(),
                         "joint" => "declare it with: rodbook joint NUMBER, or import joints.csv".into(),
                         other => format!("compare the {other} number with the paper"),
                     });
@@ -151,7 +152,8 @@ impl From<Error> for Failure {
             }
             Error::Ambiguous { what, meanings, .. } => {
                 let mut failure = failure("ambiguous", exit::NOT_UNDERSTOOD);
-                failure.why.push(format!("several {what}s carry that label; the book never picks one:"));
+                let several = if what == "entry" { "entries".to_owned() } else { format!("{what}s") };
+                failure.why.push(format!("several {several} carry that label; the book never picks one:"));
                 failure.why.extend(meanings.iter().map(|(label, line)| format!("  {label}   {line}")));
                 failure.next.push("type one of the labels above".into());
                 failure

@@ -3,12 +3,15 @@
 pub mod answer;
 pub mod args;
 pub mod command;
+pub mod complete;
 pub mod context;
 pub mod exit;
 pub mod failure;
+pub mod finding_page;
 pub mod page;
 pub mod receipt;
 pub mod show;
+pub mod struck;
 pub mod trace_page;
 
 use answer::Answer;
@@ -27,6 +30,9 @@ pub fn command_tree() -> clap::Command {
 /// Runs one command line, prints, and returns the exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     let args: Vec<OsString> = args.into_iter().collect();
+    if let Some(code) = complete::answer(&args) {
+        return code;
+    }
     let json = wants_json(&args);
     let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
@@ -70,12 +76,26 @@ pub(crate) fn dispatch(context: &Context, verb: Verb) -> Result<Answer, Failure>
         Verb::Stock(args) => command::stock::run(context, &args),
         Verb::Out(args) => command::out::run(context, &args),
         Verb::Slip(args) => command::slip::run(context, &args),
+        Verb::Reject(args) => command::lot_status::reject(context, &args),
+        Verb::Scrap(args) => command::scrap::run(context, &args),
+        Verb::Recall(args) => command::recall::run(context, &args),
+        Verb::Unmarked(args) => command::unmarked::run(context, &args),
+        Verb::Correct(args) => command::correct::run(context, &args),
+        Verb::Void(args) => command::void::run(context, &args),
+        Verb::Dispose(args) => command::dispose::run(context, &args),
+        Verb::Findings(args) => command::findings::run(context, &args),
+        Verb::Gaps(args) => command::gaps::run(context, &args),
+        Verb::Reconcile(args) => command::reconcile::run(context, &args),
+        Verb::Note(args) => command::note::run(context, &args),
+        Verb::Cert(args) => command::cert::run(context, &args),
+        Verb::ShiftEnd(args) => command::shift_end::run(context, &args),
         Verb::Import(args) => command::import::run(context, &args),
         Verb::Export(args) => command::export::run(context, &args),
         Verb::Verify(args) => command::verify::run(context, &args),
         Verb::Rebuild(args) => command::rebuild::run(context, &args),
         Verb::Backup(args) => command::backup::run(context, &args),
         Verb::Restore(args) => command::restore::run(context, &args),
+        Verb::Completions(args) => command::completions::run(&args),
     }
 }
 

@@ -63,11 +63,20 @@ pub fn papers_line(lot: &Lot) -> String {
     } else {
         format!("heat {}", r.heats.join(", "))
     };
-    let certificate = match (r.certificate.value(), r.certificate_type.value()) {
+    let mut certificate = match (r.certificate.value(), r.certificate_type.value()) {
         (Some(number), Some(kind)) => format!("certificate {number} ({kind})"),
         (Some(number), None) => format!("certificate {number}"),
-        (None, _) => "no certificate recorded".into(),
+        (None, _) if lot.filed.is_empty() => "no certificate recorded".into(),
+        (None, _) => "no certificate on the receipt".into(),
     };
+    let (of_receipt, further): (Vec<&String>, Vec<&String>) =
+        lot.filed.iter().partition(|filed| r.certificate.value() == Some(*filed));
+    if !of_receipt.is_empty() {
+        certificate.push_str(", filed");
+    }
+    for number in further {
+        certificate.push_str(&format!("; certificate {number}, filed"));
+    }
     format!("{heats}; {certificate}")
 }
 
@@ -114,6 +123,7 @@ pub fn source_json(source: &SlipAndLot) -> Value {
         "issued_at": source.custody.from.to_string(),
         "closed_at": source.custody.to.map(|t| t.to_string()),
         "entry": source.slip.entry.to_string(),
+        "struck": crate::struck::json(&[source.slip.struck.as_slice(), &source.lot.struck].concat()),
     })
 }
 

@@ -1,9 +1,12 @@
 //! The page that an inspector reads: the answer first, how certain and why, what would settle it, then the custody.
 
 use crate::page::Page;
-use crate::{command, receipt, show};
-use ledger::ask::joint_trace::{JointTrace, WeldTrace, named};
+use crate::{command, finding_page, receipt, show, struck};
+use ledger::ask::finding::Finding;
+use ledger::ask::joint_trace::{CutOut, JointTrace, WeldTrace, named};
+use ledger::ask::notes::Note;
 use ledger::ask::slip::SlipAndLot;
+use ledger::ask::struck::StruckAtJoint;
 use record::Zone;
 use serde_json::{Value, json};
 use trace::{Certainty, Reason};
@@ -20,7 +23,24 @@ pub fn title(weld: &WeldTrace) -> String {
     if !process.is_empty() {
         parts.push(process);
     }
-    parts.join(", ")
+    let cut_out = if weld.cut_out.by().is_some() { " (cut out)" } else { "" };
+    parts.join(", ") + cut_out
+}
+
+/// What the records of the joint say about a weld that is, or may be, no longer in it.
+fn cut_out(weld: &WeldTrace) -> Option<String> {
+    match weld.cut_out {
+        CutOut::No => None,
+        CutOut::By(entry) => Some(format!(
+            "Cut out, by the record's word: a later record says so ({}). What it put in is no longer in the joint.",
+            receipt::short(&entry)
+        )),
+        CutOut::Perhaps(entry) => Some(format!(
+            "A cut-out is recorded for some of the same time ({}). Which came first is not recorded, so this weld counts \
+             as still in the joint.",
+            receipt::short(&entry)
+        )),
+    }
 }
 
 /// Codes of the distinct source lots.
@@ -122,11 +142,21 @@ fn settling(weld: &WeldTrace) -> Vec<&'static str> {
     }
 }
 
-/// The whole page of a joint.
-pub fn joint(trace: &JointTrace, zone: Zone) -> String {
+/// The whole page of a joint; `aliases` are the numbers that it had before.
+pub fn joint(
+    trace: &JointTrace,
+    aliases: &[String],
+    notes: &[Note],
+    findings: &[Finding],
+    struck: &StruckAtJoint,
+    zone: Zone,
+) -> String {
     let mut page = Page::narrow();
     let declared = &trace.joint.declared;
     page.line(0, format!("JOINT {}", declared.number));
+    if !aliases.is_empty() {
+        page.hanging(0, 2, format!("also known as {}", aliases.join(", ")));
+    }
     let mut about = Vec::new();
     if let Some(job) = declared.job.value() {
         about.push(job.clone());
@@ -145,6 +175,10 @@ pub fn joint(trace: &JointTrace, zone: Zone) -> String {
     if !about.is_empty() {
         page.line(0, about.join("; "));
     }
+    if trace.joint.void {
+        page.line(0, "VOID: by the record it never was");
+    }
+    struck::print(&mut page, &struck.declared, zone, 0);
     page.gap();
     if trace.welds.is_empty() {
         page.line(0, "No weld record: the book does not say who welded it, or with what.");
@@ -154,8 +188,15 @@ pub fn joint(trace: &JointTrace, zone: Zone) -> String {
     }
     for (i, weld) in trace.welds.iter().enumerate() {
         page.gap().rule();
-        weld_section(&mut page, i + 1, weld, zone);
+        weld_section(&mut page, i + 1, weld, struck, zone);
     }
+    if !struck.gone.is_empty() {
+        page.gap().rule();
+        page.line(0, "Weld records that were struck");
+        struck::print(&mut page, &struck.gone, zone, 2);
+    }
+    command::note::print(&mut page, notes, zone);
+    finding_page::touching(&mut page, findings, zone);
     page.gap().rule();
     page.hanging(
         0,
@@ -166,7 +207,7 @@ pub fn joint(trace: &JointTrace, zone: Zone) -> String {
     page.finish()
 }
 
-fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, zone: Zone) {
+fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, struck: &StruckAtJoint, zone: Zone) {
     page.hanging(0, 3, format!("{number}. {}", title(weld)));
     page.hanging(
         3,
@@ -190,6 +231,9 @@ fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, zone: Zone) {
     }
     if !facts.is_empty() {
         page.hanging(3, 3, facts.join("; "));
+    }
+    if let Some(cut_out) = cut_out(weld) {
+        page.hanging(3, 3, cut_out);
     }
     page.gap();
     page.hanging(3, 3, format!("{}.", answer_line(weld)));
@@ -240,6 +284,7 @@ fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, zone: Zone) {
     };
     page.hanging(3, 5, format!("weld record{who}, {how}"));
     page.line(5, receipt::short(&weld.entry));
+    struck::print(page, struck.of_weld(weld.entry), zone, 3);
 }
 
 /// Whether the inspector has something to decide.
@@ -267,6 +312,7 @@ fn custody(page: &mut Page, heading: &str, slips: &[SlipAndLot], zone: Zone) {
             ),
         );
         page.line(9, receipt::short(&view.lot.entry));
+        struck::print(page, &view.lot.struck, zone, 7);
         let quantity =
             slip.quantity.value().map_or_else(|| "quantity not stated".to_owned(), ToString::to_string);
         let parent =
@@ -280,6 +326,7 @@ fn custody(page: &mut Page, heading: &str, slips: &[SlipAndLot], zone: Zone) {
         page.hanging(7, 17, format!("out       {}", show::when(zone, &slip.issued)));
         page.line(17, receipt::short(&slip.entry));
         command::slip::movements(page, view, zone, 7);
+        struck::print(page, &slip.struck, zone, 7);
         match (&view.custody.to, &view.custody.closed_by) {
             (Some(to), Some(by)) if !view.custody.closed_by_leaving => {
                 page.hanging(7, 17, format!("closed    {} by {by}", zone.local(*to)));
@@ -338,6 +385,8 @@ pub fn weld_json(weld: &WeldTrace) -> Value {
         "flux": sources(&weld.flux),
         "lots": lots,
         "unrecorded_mg": null,
+        "cut_out": weld.cut_out.by().is_some(),
+        "cut_out_by": weld.cut_out.by().map(|entry| entry.to_string()),
         "checks": checks,
         "imported": weld.record.imported.is_some(),
         "recorded_at": weld.recorded.to_string(),
@@ -345,17 +394,35 @@ pub fn weld_json(weld: &WeldTrace) -> Value {
 }
 
 /// The answer of `trace joint` in JSON.
-pub fn joint_json(trace: &JointTrace) -> Value {
+pub fn joint_json(
+    trace: &JointTrace,
+    aliases: &[String],
+    notes: &[Note],
+    findings: &[Finding],
+    struck: &StruckAtJoint,
+) -> Value {
     let declared = &trace.joint.declared;
+    let weld = |weld: &WeldTrace| {
+        let mut json = weld_json(weld);
+        if let Value::Object(fields) = &mut json {
+            fields.insert("struck".into(), struck::json(struck.of_weld(weld.entry)));
+        }
+        json
+    };
+    let at_joint: Vec<_> = struck.declared.iter().chain(&struck.gone).cloned().collect();
     json!({
         "schema": "rodbook-trace-joint/1",
         "joint": declared.number,
-        "aliases": [],
+        "aliases": aliases,
         "job": show::stated_json(&declared.job),
         "drawing": show::stated_json(&declared.drawing),
         "drawing_revision": show::stated_json(&declared.drawing_revision),
         "level": declared.level.value().map(|l| l.word()),
-        "welds": trace.welds.iter().map(weld_json).collect::<Vec<_>>(),
-        "findings": [],
+        "void": trace.joint.void,
+        "welds": trace.welds.iter().map(weld).collect::<Vec<_>>(),
+        "struck": struck::json(&at_joint),
+        "notes": command::note::json(notes),
+        "findings": finding_page::ids(findings),
+        "findings_in_full": finding_page::all_json(findings),
     })
 }

@@ -1,9 +1,23 @@
 //! Questions asked of the book, one file per question. They read; nothing here writes.
 
+pub mod at_risk;
+pub mod certificate;
+pub mod corrections;
+pub mod entry;
+pub mod finding;
+pub mod findings;
+pub mod gaps;
+mod held;
 pub mod joint_trace;
 pub mod label;
+pub mod labels;
 pub mod lot;
+pub mod notes;
 pub mod reading;
+pub mod recall;
+pub mod reconcile;
 pub mod slip;
 pub mod stock;
+pub mod struck;
 pub mod where_used;
+pub(crate) mod whole_book;

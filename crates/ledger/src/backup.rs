@@ -2,6 +2,7 @@
 
 use crate::error::{Error, Result};
 use crate::home;
+use crate::papers::{Copying, Papers, PapersCopied};
 use crate::{Ledger, verify};
 use rusqlite::Connection;
 use std::fs::File;
@@ -14,6 +15,8 @@ pub struct Copied {
     pub path: PathBuf,
     /// What checking it found.
     pub verified: verify::Report,
+    /// The papers that went along, where there is a folder of them.
+    pub papers: Option<PapersCopied>,
 }
 
 impl Ledger {
@@ -53,13 +56,15 @@ impl Ledger {
                 )));
             }
             drop(copy);
+            // After the book: every paper that the copy names was in the folder before its entry was committed.
+            let papers = self.papers().copy_to(&Papers::beside(path))?;
             if std::fs::symlink_metadata(path).is_ok() {
                 return Err(Error::Exists(path.to_owned()));
             }
             std::fs::rename(&passing, path)
                 .map_err(Error::io(format!("naming the copy {}", path.display())))?;
             home::sync_dir(folder)?;
-            Ok(Copied { path: path.to_owned(), verified })
+            Ok(Copied { path: path.to_owned(), verified, papers: papers.map(Copying::keep) })
         })();
         for suffix in ["", "-wal", "-shm", "-journal"] {
             let mut leftover = passing.as_os_str().to_owned();

@@ -3,7 +3,7 @@
 use crate::error::Result;
 use crate::log::Place;
 use filler::Quantity;
-use record::event::{Condition, Event};
+use record::event::{Condition, Event, Subject};
 use record::id::EntryId;
 use record::number::{look_alike_key, search_key};
 use record::{Stated, When};
@@ -140,6 +140,17 @@ impl<'c> Facts<'c> {
             }
             Event::LotReleased(e) => self.lot_status(place, &e.lot.lot.bytes(), "released", &e.at)?,
             Event::LotHeld(e) => self.lot_status(place, &e.lot.lot.bytes(), "held", &e.at)?,
+            Event::LotRejected(e) => self.lot_status(place, &e.lot.lot.bytes(), "rejected", &e.at)?,
+            Event::LotRecalled(e) => self.lot_status(place, &e.lot.lot.bytes(), "recalled", &e.at)?,
+            Event::CertificateFiled(e) => {
+                self.insert(
+                    "INSERT INTO fact_certificate (place, sha256) VALUES (?1, ?2)",
+                    &[&at, &e.sha256],
+                )?;
+                for lot in &e.lots {
+                    self.number(LabelKind::Certificate, &e.certificate, &lot.lot.bytes(), place)?;
+                }
+            }
             Event::RodIssued(e) => {
                 let slip = e.slip.bytes();
                 let (pieces, mg) = amount(&e.quantity);
@@ -210,6 +221,70 @@ impl<'c> Facts<'c> {
                     &[&at, &e.welder.person.bytes(), &e.at.from.0, &e.at.to.0],
                 )?;
             }
+            Event::RodScrapped(e) => {
+                let (pieces, mg) = amount(&e.quantity);
+                let lot = e.lot.lot.bytes();
+                match &e.slip {
+                    Some(from) => {
+                        self.out.execute(params![
+                            at,
+                            from.slip.slip.bytes(),
+                            lot,
+                            from.holder.bytes(),
+                            "scrapped",
+                            from.closes,
+                            false,
+                            e.at.from.0,
+                            e.at.to.0,
+                            pieces,
+                            mg
+                        ])?;
+                    }
+                    None => self.insert(
+                        "INSERT INTO fact_scrap (place, lot, pieces, mg) VALUES (?1, ?2, ?3, ?4)",
+                        &[&at, &lot, &pieces, &mg],
+                    )?,
+                }
+            }
+            Event::SlipReprinted(e) => {
+                let slip = e.slip.slip.bytes();
+                self.insert("INSERT INTO fact_reprint (place, slip) VALUES (?1, ?2)", &[&at, &slip])?;
+            }
+            Event::WireFoundUnmarked(e) => {
+                let welder = e.welder.value().map(|w| w.person.bytes());
+                self.insert(
+                    "INSERT INTO fact_unmarked (place, welder, at_from, at_to) VALUES (?1, ?2, ?3, ?4)",
+                    &[&at, &welder, &e.at.from.0, &e.at.to.0],
+                )?;
+                for joint in &e.joints {
+                    self.insert(
+                        "INSERT OR IGNORE INTO fact_unmarked_joint (joint, place) VALUES (?1, ?2)",
+                        &[&joint.joint.bytes(), &at],
+                    )?;
+                }
+            }
+            Event::FindingDisposed(e) => {
+                self.insert(
+                    "INSERT INTO fact_disposition (place, finding, re_marked) VALUES (?1, ?2, ?3)",
+                    &[&at, e.finding.bytes(), &e.lot.value().map(|l| l.lot.bytes())],
+                )?;
+            }
+            Event::NoteWritten(e) => {
+                let thing: Vec<u8> = match e.about {
+                    Subject::Entry(id) => id.0.to_vec(),
+                    Subject::Joint(id) => id.bytes().to_vec(),
+                    Subject::Lot(id) => id.bytes().to_vec(),
+                    Subject::Person(id) => id.bytes().to_vec(),
+                    Subject::Slip(id) => id.bytes().to_vec(),
+                };
+                self.insert("INSERT INTO fact_note (place, thing) VALUES (?1, ?2)", &[&at, &thing])?;
+            }
+            Event::EntryCorrected(e) => {
+                self.strikes(place, &e.corrects, false)?;
+                // What holds instead makes its facts here, as if this entry had said it.
+                self.apply(place, &e.event())?;
+            }
+            Event::EntryVoided(e) => self.strikes(place, &e.voids, true)?,
             Event::JointWelded(e) => {
                 let (from, to) = e.covers();
                 self.weld.execute(params![
@@ -251,6 +326,13 @@ impl<'c> Facts<'c> {
     fn insert(&self, sql: &str, values: &[&dyn ToSql]) -> Result<()> {
         self.conn.prepare_cached(sql)?.execute(values)?;
         Ok(())
+    }
+
+    fn strikes(&self, place: Place, target: &EntryId, void: bool) -> Result<()> {
+        self.insert(
+            "INSERT INTO fact_correction (place, target, void) VALUES (?1, ?2, ?3)",
+            &[&place.0, &target.0.as_slice(), &void],
+        )
     }
 
     fn lot_status(&self, place: Place, lot: &[u8; 16], status: &str, at: &When) -> Result<()> {

@@ -1,4 +1,5 @@
-//! The import of a shop's own files: people, qualifications, procedures, joints, lots, slips, weld records.
+//! The import of a shop's own files: people, qualifications, procedures, joints, lots, slips, weld records, what was
+//! scrapped and what was found.
 //!
 //! Everything happens in one transaction: one row that cannot be taken, and nothing is written. In reading order:
 //! [`source`] finds and hashes the files, [`records`] and [`table`] make rows of them, [`cells`] makes values of cells,
@@ -9,6 +10,7 @@ mod bad_rows;
 mod bulk;
 mod cells;
 mod columns;
+mod found_wire;
 mod hand_overs;
 mod ids;
 mod issues;
@@ -22,6 +24,7 @@ mod recorded;
 mod records;
 mod repeats;
 mod returns;
+mod scraps;
 mod source;
 mod spot_checks;
 mod table;
@@ -122,6 +125,8 @@ impl Ledger {
 struct Import<'w, 'c> {
     writing: &'w mut Writing<'c>,
     conn: &'c Connection,
+    /// What the book had before: labels, and which entries stand.
+    book: &'w Reading<'c>,
     people: Names<PersonId>,
     joints: Names<JointId>,
     wps: Names<WpsId>,
@@ -165,10 +170,16 @@ fn run(
     let mut import = Import {
         writing,
         conn,
-        people: Names::new(conn, LabelKind::Badge, "person with the badge", columns::people::LAYOUT.file)?,
-        joints: Names::new(conn, LabelKind::Joint, "joint", columns::joints::LAYOUT.file)?,
-        wps: Names::new(conn, LabelKind::Wps, "WPS", columns::wps::LAYOUT.file)?,
-        slips: Names::new(conn, LabelKind::Slip, "slip", "issues.csv or hand_overs.csv")?,
+        book: &reading,
+        people: Names::new(
+            &reading,
+            LabelKind::Badge,
+            "person with the badge",
+            columns::people::LAYOUT.file,
+        )?,
+        joints: Names::new(&reading, LabelKind::Joint, "joint", columns::joints::LAYOUT.file)?,
+        wps: Names::new(&reading, LabelKind::Wps, "WPS", columns::wps::LAYOUT.file)?,
+        slips: Names::new(&reading, LabelKind::Slip, "slip", "issues.csv or hand_overs.csv")?,
         lots: Lots::default(),
         ids,
         own,
@@ -190,7 +201,7 @@ fn run(
         Some(table) => people::read(&mut import, table)?,
         None => Vec::new(),
     };
-    let person = match import.people.meaning(conn, badge)? {
+    let person = match import.people.meaning(import.book, badge)? {
         Meaning::One(person) => Some(person),
         Meaning::Nothing | Meaning::Several => None,
     };
@@ -262,6 +273,10 @@ fn take(
         returns::take(import, table, step)
     } else if file == columns::welds::LAYOUT.file {
         welds::take(import, table, step)
+    } else if file == columns::scraps::LAYOUT.file {
+        scraps::take(import, table, step)
+    } else if file == columns::found_wire::LAYOUT.file {
+        found_wire::take(import, table, step)
     } else {
         spot_checks::take(import, table, step)
     }
@@ -294,7 +309,7 @@ fn refuse_imported_before(
                     format!("{first}{} was imported before, on {time}{as_name}.", source.layout.file),
                     format!(
                         "entry {} names a file with the same SHA-256 {}.",
-                        recorded::short(conn, place)?,
+                        crate::ask::corrections::short(conn, place)?,
                         source.sha256
                     ),
                 )
@@ -356,7 +371,7 @@ impl Import<'_, '_> {
         let Some(place) = place.filter(|_| !self.again) else {
             return Ok(false);
         };
-        let short = recorded::short(self.conn, place)?;
+        let short = recorded::short(self.book, place)?;
         self.bad.add(
             row.file(),
             0,

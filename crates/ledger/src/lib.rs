@@ -13,6 +13,7 @@ pub mod home;
 pub mod import;
 mod log;
 mod open;
+pub mod papers;
 pub mod rebuild;
 mod schema;
 pub mod tell;
@@ -104,6 +105,11 @@ impl Ledger {
     /// Where the book is.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// The folder of its papers.
+    pub fn papers(&self) -> papers::Papers {
+        papers::Papers::beside(&self.path)
     }
 
     /// The shop's zone.

@@ -94,17 +94,25 @@ pub(crate) fn head(conn: &Connection, station_no: i64) -> Result<Option<Head>> {
 pub(crate) fn entry_at(conn: &Connection, place: Place) -> Result<Entry> {
     let mut statement = conn.prepare_cached("SELECT line FROM entry WHERE place = ?1")?;
     let line: Option<Vec<u8>> = statement.query_row([place.0], |row| row.get(0)).optional()?;
-    let line = line.ok_or_else(|| {
-        Error::Damaged(format!(
-            "a fact names entry {} of station {}, which is not there",
-            place.seq(),
-            place.station_no()
-        ))
-    })?;
+    let line = line.ok_or_else(|| not_there(place))?;
     Ok(entry::decode_trusted(&line)?)
 }
 
-/// Id and bytes of the entry at a place.
+/// Why a place that a fact names cannot be read.
+pub(crate) fn not_there(place: Place) -> Error {
+    Error::Damaged(format!(
+        "a fact names entry {} of station {}, which is not there",
+        place.seq(),
+        place.station_no()
+    ))
+}
+
+/// What the entry at a place says happened; of a correction, what holds instead.
+pub(crate) fn event_at(conn: &Connection, place: Place) -> Result<Event> {
+    Ok(entry_at(conn, place)?.event.effect())
+}
+
+/// Id and clock of the entry at a place.
 pub(crate) fn id_and_clock(conn: &Connection, place: Place) -> Result<(EntryId, u64)> {
     let mut statement = conn.prepare_cached("SELECT id, clock FROM entry WHERE place = ?1")?;
     statement
@@ -283,6 +291,16 @@ impl<'c> Writing<'c> {
                 Some(_) => Err(Error::Damaged("fewer lines than events".into())),
             }
         })
+    }
+
+    /// Does something, lets it be looked at, and takes it back: nothing that was appended is kept.
+    pub(crate) fn attempt<T>(&mut self, attempt: impl FnOnce(&mut Self) -> Result<T>) -> Result<T> {
+        let before = (self.head, self.frontier.clone(), self.seen.clone(), self.first_written);
+        self.conn.execute_batch("SAVEPOINT attempt")?;
+        let attempted = attempt(self);
+        self.conn.execute_batch("ROLLBACK TO attempt; RELEASE attempt")?;
+        (self.head, self.frontier, self.seen, self.first_written) = before;
+        attempted
     }
 
     /// The end of the chain, to which lines are added.

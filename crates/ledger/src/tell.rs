@@ -1,16 +1,26 @@
 //! What can be told, one file per verb. Each runs in one transaction: read the state, let the rules decide, append,
 //! make the facts, read back, sign, commit, move the mark.
 
+pub mod certificate;
 pub mod clear;
+pub mod correct;
 pub mod declare;
+pub mod dispose;
 pub mod enroll;
 pub mod give_back;
 pub mod hand_over;
 pub mod init;
 pub mod issue;
 pub mod lot_status;
+pub mod note;
+pub mod recall;
 pub mod receive;
+pub mod reprint;
+pub mod scrap;
+pub mod shift_end;
 pub mod spot_check;
+pub mod unmarked;
+pub mod void;
 pub mod weld;
 
 use crate::ask::label;
@@ -74,7 +84,8 @@ impl Writing<'_> {
 
 /// The person who carries a badge.
 pub(crate) fn person_of_badge(reading: &Reading<'_>, badge: &str) -> Result<Rc<Person>> {
-    let id = label::one(reading.conn(), LabelKind::Badge, "person", badge)?;
+    let id = label::one(reading, LabelKind::Badge, "person", badge)?;
+    void::there(reading, LabelKind::Badge, badge.trim(), id)?;
     reading.person(PersonId::from_bytes(id))
 }
 
@@ -86,14 +97,15 @@ pub(crate) fn person_ref(reading: &Reading<'_>, badge: &str) -> Result<PersonRef
 
 /// A joint as a body names it.
 pub(crate) fn joint_ref(reading: &Reading<'_>, number: &str) -> Result<JointRef> {
-    let id = label::one(reading.conn(), LabelKind::Joint, "joint", number)?;
+    let id = label::one(reading, LabelKind::Joint, "joint", number)?;
+    void::there(reading, LabelKind::Joint, number.trim(), id)?;
     Ok(JointRef { joint: JointId::from_bytes(id), number: number.trim().to_owned() })
 }
 
 /// A slip as a body names it.
 pub(crate) fn slip_ref(reading: &Reading<'_>, number: &str) -> Result<SlipRef> {
     let exists = "SELECT EXISTS (SELECT 1 FROM fact_slip WHERE slip = ?1)";
-    let id = label::one_or_identity(reading.conn(), LabelKind::Slip, "slip", number, exists)?;
+    let id = label::one_or_identity(reading, LabelKind::Slip, "slip", number, exists)?;
     Ok(SlipRef { number: number.trim().to_owned(), slip: SlipId::from_bytes(id) })
 }
 
@@ -120,7 +132,7 @@ pub(crate) fn next_slip_number(reading: &Reading<'_>) -> Result<String> {
 
 /// Whether a slip of exactly this number is in the book.
 pub(crate) fn slip_number_taken(reading: &Reading<'_>, number: &str) -> Result<bool> {
-    Ok(!label::things(reading.conn(), LabelKind::Slip, number)?.is_empty())
+    Ok(!label::things(reading, LabelKind::Slip, number)?.is_empty())
 }
 
 /// The claimed time of a command, or the clock's.

@@ -27,7 +27,7 @@ use std::path::{Path, PathBuf};
 const COLUMNS: &str = "job,joint,cycle,pass,drawing,drawing_revision,wps,wps_revision,process,welder,welded_from,\
                        welded_to,spec,classification,size,form,maker,maker_lot,heats,lot,certificate,certificate_type,\
                        slip,issued_at,returned_at,certainty,of,named_lot,named_slip,least_g,most_g,mark,late_entry,\
-                       entry,findings";
+                       entry,findings,finding_codes,struck";
 
 const EXCHANGE: LotJoint = LotJoint { for_spreadsheet: false, names: false };
 
@@ -154,7 +154,16 @@ impl Shop {
         for (n, id) in self.welds.iter().enumerate() {
             text = text.replace(id, &format!("weld-{}", n + 1));
         }
-        text
+        // What is left are ids of findings: they differ from station to station, their codes do not.
+        let masked: Vec<String> = text
+            .split_inclusive([',', ';', '\r', '\n'])
+            .map(|part| {
+                let cell = part.trim_end_matches([',', ';', '\r', '\n']);
+                let id = cell.len() == 64 && cell.bytes().all(|b| b.is_ascii_hexdigit());
+                if id { part.replace(cell, "finding") } else { part.to_owned() }
+            })
+            .collect();
+        masked.concat()
     }
 }
 
@@ -287,6 +296,10 @@ fn every_column_of_a_small_shop() {
     let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/export/lot-joint.csv");
     // The golden file has plain line feeds, so that no tool that touches line ends can break it.
     let expected = std::fs::read_to_string(&golden).unwrap().replace('\n', "\r\n");
+    if std::env::var_os("RODBOOK_UPDATE_GOLDEN").is_some() {
+        std::fs::write(&golden, masked.replace("\r\n", "\n")).unwrap();
+        return;
+    }
     assert_eq!(masked, expected);
     assert!(masked.ends_with("\r\n"));
     assert_eq!(masked.matches('\n').count(), masked.matches("\r\n").count(), "RFC 4180 line ends");

@@ -162,7 +162,7 @@ fn the_same_files_in_every_spelling_make_the_same_entries() {
     for folder in folders {
         let mut shop = Shop::new();
         let done = shop.import(&folder).unwrap_or_else(|e| panic!("{}: {:?}", folder.display(), bad(e)));
-        assert_eq!(done.value.files.len(), 10, "{}", folder.display());
+        assert_eq!(done.value.files.len(), 12, "{}", folder.display());
         assert_eq!(done.value.warnings, Vec::<String>::new(), "{}", folder.display());
         shop.assert_sound();
         let entries = comparable(&shop.entries());
@@ -277,13 +277,15 @@ fn the_demo_shop_is_taken_whole() {
             "returns.csv" => "rod.returned",
             "welds.csv" => "joint.welded",
             "spot_checks.csv" => "mark.spot_checked",
+            "scraps.csv" => "rod.scrapped",
+            "found_wire.csv" => "wire.found_unmarked",
             other => panic!("{other}"),
         };
         let by_hand = u64::from(kind == "person.enrolled");
         assert_eq!(shop.of_kind(kind).len() as u64, rows + by_hand, "{kind}");
         entries += file.entries;
     }
-    assert_eq!(done.value.files.len(), 10);
+    assert_eq!(done.value.files.len(), 12);
     assert!(shop.of_kind("lot.released").len() > 5);
     // The opening entry, the person of the opening, and the entry of the files.
     assert_eq!(shop.lines().len() as u64, entries + 3);
@@ -297,7 +299,7 @@ fn the_same_files_are_refused_a_second_time() {
     shop.import(&folder).unwrap();
     let before = shop.lines();
     let Err(Error::Refused(refusals)) = shop.import(&folder) else { panic!("taken a second time") };
-    assert_eq!(refusals.len(), 10);
+    assert_eq!(refusals.len(), 12);
     assert_eq!(refusals[0].code, "file-imported-before");
     assert!(!refusals[0].may_override);
     assert!(
@@ -320,6 +322,8 @@ fn the_same_files_are_refused_a_second_time() {
         ("returns.csv", 2, 0),
         ("welds.csv", 2, 0),
         ("spot_checks.csv", 1, 0),
+        ("scraps.csv", 2, 0),
+        ("found_wire.csv", 2, 0),
     ] {
         let found = count(&done, file);
         assert_eq!((found.entries, found.already_there), (entries, already), "{file}");
@@ -348,7 +352,18 @@ fn rows_that_the_book_has_are_not_recorded_twice_unless_asked() {
     let returns = "slip,quantity,returned_at\nS-1,2 rods,2026-04-01 10:00\n";
     let welds = "joint,welder,from,to\nJ-1,W,2026-04-01 08:30,2026-04-01 09:00\n";
     let checks = "joint,welder,at,legible,reads\nJ-1,W,2026-04-01 08:40,yes,70S-2\n";
-    shop.take("first", &[("returns.csv", returns), ("welds.csv", welds), ("spot_checks.csv", checks)]);
+    let scraps = "slip,lot,quantity,why,scrapped_at\nS-2,,1 rod,bent,2026-04-01 10:30\n,L-1,3 rods,rusted,2026-04-01\n";
+    let found = "found_at,place,welder,joints\n2026-04-01 11:00,bench 2,W,J-1;J-2\n";
+    shop.take(
+        "first",
+        &[
+            ("returns.csv", returns),
+            ("welds.csv", welds),
+            ("spot_checks.csv", checks),
+            ("scraps.csv", scraps),
+            ("found_wire.csv", found),
+        ],
+    );
     // The same moments written otherwise, each file with one new row.
     let more = [
         (
@@ -363,16 +378,33 @@ fn rows_that_the_book_has_are_not_recorded_twice_unless_asked() {
             "spot_checks.csv",
             "joint,welder,at,legible,reads\nJ-1,W,2026-04-01 08:40,yes,70S-6\nJ-1,W,2026-04-01 08:40,yes,70S-2\n",
         ),
+        (
+            "scraps.csv",
+            "slip,lot,quantity,why,scrapped_at\nS-2,,1 rod,burnt,2026-04-01 10:30\nS-2,,1 rod,bent,2026-03-31T21:30:00Z\n\
+             ,M1,3 rods,rusted,2026-04-01\n",
+        ),
+        (
+            "found_wire.csv",
+            "found_at,place,welder,joints\n2026-04-01 11:00,bench 3,W,J-1;J-2\n2026-04-01 11:00,bench 2,W,J-1;J-2\n",
+        ),
     ];
     let bad = shop.refuse("more", &more);
-    assert_eq!(bad.len(), 3, "{bad:?}");
-    for (text, file) in bad.iter().zip(["returns.csv", "welds.csv", "spot_checks.csv"]) {
-        assert!(text.starts_with(&format!("{file} row 3: it is recorded already, as entry ")), "{text}");
+    let places = [
+        "returns.csv row 3",
+        "scraps.csv row 3",
+        "scraps.csv row 4",
+        "welds.csv row 3",
+        "spot_checks.csv row 3",
+        "found_wire.csv row 3",
+    ];
+    assert_eq!(bad.len(), places.len(), "{bad:?}");
+    for (text, place) in bad.iter().zip(places) {
+        assert!(text.starts_with(&format!("{place}: it is recorded already, as entry ")), "{text}");
         assert!(text.contains("--again"), "{text}");
     }
     let folder = shop.dir.path().join("more");
     let done = shop.again(&folder).unwrap().value;
-    assert_eq!(done.files.iter().map(|f| f.entries).collect::<Vec<_>>(), [2, 2, 2]);
+    assert_eq!(done.files.iter().map(|f| f.entries).collect::<Vec<_>>(), [2, 3, 2, 2, 2]);
     shop.assert_sound();
 }
 
@@ -515,6 +547,63 @@ fn hand_overs_that_lead_nowhere() {
     }
 }
 
+/// An amount that is left out is all that was left on the slip; one that nobody knows leaves the slip open.
+#[test]
+fn scraps_close_a_slip_when_everything_is_gone() {
+    let mut shop = Shop::new();
+    shop.take("base", &[("people.csv", PEOPLE), ("lots.csv", LOTS), ("joints.csv", JOINTS)]);
+    shop.take(
+        "day",
+        &[
+            (
+                "issues.csv",
+                "slip,lot,welder,quantity,issued_at\nS-1,L-1,W,6 rods,2026-04-01 08:00\nS-2,L-1,W,6 rods,2026-04-01 08:00\n\
+                 S-3,L-1,W,6 rods,2026-04-01 08:00\nS-4,L-1,W,6 rods,2026-04-01 08:00\n",
+            ),
+            (
+                "scraps.csv",
+                "slip,quantity,why,scrapped_at,by\nS-1,,fell into the pit,2026-04-01 09:00,A\nS-2,unknown,,2026-04-01 09:00,\n\
+                 S-3,6 rods,\"bent\nand wet\",2026-04-01 09:00,A\nS-4,5 rods,n/a,2026-04-01 09:00,A\n",
+            ),
+        ],
+    );
+    let closed = |shop: &Shop, slip: &str| {
+        shop.ledger.ask(|reading| Ok(reading.find_slip(slip)?.custody.to.is_some())).unwrap()
+    };
+    assert!(closed(&shop, "S-1") && !closed(&shop, "S-2") && closed(&shop, "S-3") && !closed(&shop, "S-4"));
+    let scraps = shop.of_kind("rod.scrapped");
+    assert_eq!((&scraps[0]["slip"]["closes"], &scraps[0]["quantity"]), (&Value::from(true), &Value::Null));
+    assert_eq!(scraps[1]["quantity"]["no_value"], "unknown");
+    assert_eq!((&scraps[2]["why"], &scraps[3]["why"]), (&Value::from("bent\nand wet"), &Value::from("n/a")));
+    assert_eq!(scraps[0]["lot"]["lot"], shop.of_kind("lot.received")[0]["lot"]);
+    assert_eq!(scraps[0]["slip"]["holder"], shop.of_kind("rod.issued")[0]["holder"]["person"]);
+    shop.assert_sound();
+}
+
+/// A joint that was renumbered keeps its newest number when a file names it by the one before.
+#[test]
+fn a_renumbered_joint_keeps_its_newest_number() {
+    let mut shop = Shop::new();
+    base(&mut shop);
+    let request = ledger::tell::declare::JointRequest {
+        number: "J-1A".into(),
+        renumbers: Some("J-1".into()),
+        ..Default::default()
+    };
+    shop.ledger.declare_joint(&acting("A"), &request).unwrap();
+    let before = shop.lines().len();
+    let done = shop.take("same", &[("joints.csv", "joint,job\nJ-1,\nJ-2,J7\n")]);
+    assert_eq!((count(&done, "joints.csv").already_there, count(&done, "joints.csv").entries), (1, 1));
+    shop.take("new", &[("joints.csv", "joint,job\nJ-1,J9\n")]);
+    // One entry each for the files, one for each joint that changed.
+    assert_eq!(shop.lines().len(), before + 4);
+    let joints = shop.of_kind("joint.declared");
+    let last = joints.last().unwrap();
+    assert_eq!((&last["number"], &last["job"]), (&Value::from("J-1A"), &Value::from("J9")));
+    assert_eq!(last["joint"], joints[0]["joint"]);
+    shop.assert_sound();
+}
+
 #[test]
 fn every_bad_cell_of_every_file_is_reported() {
     let mut shop = Shop::new();
@@ -529,6 +618,8 @@ fn every_bad_cell_of_every_file_is_reported() {
             ("returns.csv", "slip,stubs,condition,closes,returned_at\nS-1,-1,fine,perhaps,2026-04-01\n"),
             ("welds.csv", "joint,filler,welder,slip,from\nJ-9,no,X,S-1,yesterday\n"),
             ("spot_checks.csv", "joint,welder,at,legible\nJ-1,W,2026-04-01,\n"),
+            ("scraps.csv", "slip,lot,quantity,why,scrapped_at\n,L-7,-1 rod,a\u{202E}b,soon\nS-7,,,,2026-04-01\n"),
+            ("found_wire.csv", "found_at,place,by,welder,quantity,joints\n,,Z,Y,some,J-9\n"),
         ],
     );
     let places: Vec<_> = bad.iter().map(|b| b.split(':').next().unwrap()).collect();
@@ -550,11 +641,22 @@ fn every_bad_cell_of_every_file_is_reported() {
             "returns.csv row 2 column stubs",
             "returns.csv row 2 column condition",
             "returns.csv row 2 column closes",
+            "scraps.csv row 2 column lot",
+            "scraps.csv row 2 column quantity",
+            "scraps.csv row 2 column why",
+            "scraps.csv row 2 column scrapped_at",
+            "scraps.csv row 3 column slip",
             "welds.csv row 2 column joint",
             "welds.csv row 2 column filler",
             "welds.csv row 2 column welder",
             "welds.csv row 2 column from",
             "spot_checks.csv row 2 column legible",
+            "found_wire.csv row 2 column found_at",
+            "found_wire.csv row 2 column place",
+            "found_wire.csv row 2 column by",
+            "found_wire.csv row 2 column welder",
+            "found_wire.csv row 2 column quantity",
+            "found_wire.csv row 2 column joints",
         ],
         "{bad:#?}"
     );
@@ -687,7 +789,7 @@ fn one_file_by_its_name_and_files_without_rows() {
     shop.import(&folder).unwrap();
 }
 
-const NAMES: [&str; 10] = [
+const NAMES: [&str; 12] = [
     "people.csv",
     "qualifications.csv",
     "wps.csv",
@@ -698,12 +800,14 @@ const NAMES: [&str; 10] = [
     "returns.csv",
     "welds.csv",
     "spot_checks.csv",
+    "scraps.csv",
+    "found_wire.csv",
 ];
 
 /// Bytes that are anything, or a good file with some of its bytes changed.
 fn hostile() -> impl Strategy<Value = Vec<(usize, Vec<u8>)>> {
-    let anything = (0..10_usize, prop::collection::vec(any::<u8>(), 0..200));
-    let good = (0..10_usize, prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 0..4))
+    let anything = (0..NAMES.len(), prop::collection::vec(any::<u8>(), 0..200));
+    let good = (0..NAMES.len(), prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 0..4))
         .prop_map(|(file, changes)| {
             let path = fixtures().join("csv/good/minimal").join(NAMES[file]);
             let mut bytes = std::fs::read(path).unwrap();

@@ -366,7 +366,7 @@ impl<'c> Book<'c> {
         for number in &JOINTS[..3] {
             let request = JointRequest { number: (*number).into(), ..JointRequest::default() };
             let done = book.ledger.declare_joint(&acting("I-1", START), &request).unwrap();
-            book.model.joints.insert((*number).into(), done.value);
+            book.model.joints.insert((*number).into(), done.value.joint);
         }
         book
     }
@@ -692,7 +692,7 @@ impl<'c> Book<'c> {
                 let number = JOINTS[usize::from(*number)].to_owned();
                 let request = JointRequest { number: number.clone(), ..JointRequest::default() };
                 Answered::new(self.ledger.declare_joint(acting, &request), |done| {
-                    let joint = done.value;
+                    let joint = done.value.joint;
                     Box::new(move |model| {
                         model.next();
                         let known = model.joints.insert(number, joint);

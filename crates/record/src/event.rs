@@ -10,6 +10,16 @@ use crate::time::{Shift, When};
 use filler::{Marking, Process, ProductForm, Quantity, Size, Surface};
 use serde::{Deserialize, Serialize, Serializer};
 
+mod amend;
+mod papers;
+mod put_aside;
+
+pub use amend::{
+    Change, Disposition, EntryCorrected, EntryVoided, FindingDisposed, NoteWritten, Replacement, Subject,
+};
+pub use papers::{CertificateFiled, SlipReprinted};
+pub use put_aside::{LotRecalled, LotRejected, RodScrapped, ScrappedSlip, WireFoundUnmarked};
+
 macro_rules! events {
     ($($(#[$doc:meta])* $kind:literal => $variant:ident,)*) => {
         /// One thing that happened, as the record keeps it.
@@ -53,6 +63,12 @@ macro_rules! events {
                     $(Self::$variant(body) => body.serialize(serializer),)*
                     Self::NotUnderstood(other) => other.body.serialize(serializer),
                 }
+            }
+
+            /// What the entry says happened: of a correction, what holds in place of the entry that it corrects.
+            #[must_use]
+            pub fn effect(self) -> Self {
+                if let Self::EntryCorrected(correction) = &self { correction.event() } else { self }
             }
 
             /// The event of a kind and a body.
@@ -108,6 +124,26 @@ events! {
     "mark.spot_checked" => MarkSpotChecked,
     /// Files were imported; the entries made from them name file and row.
     "files.imported" => FilesImported,
+    /// A lot was rejected: it is never issued again.
+    "lot.rejected" => LotRejected,
+    /// A lot was recalled: what is left of it is frozen, what went out is looked for.
+    "lot.recalled" => LotRecalled,
+    /// A certificate was put into the book's folder of papers, and named as the paper of lots.
+    "certificate.filed" => CertificateFiled,
+    /// Metal is out for good: from a slip, or from the crib.
+    "rod.scrapped" => RodScrapped,
+    /// A slip was printed again.
+    "slip.reprinted" => SlipReprinted,
+    /// Wire was found that nobody can tell what it is. It is never stock again.
+    "wire.found_unmarked" => WireFoundUnmarked,
+    /// A finding was looked at and closed. Voided, it is open again.
+    "finding.disposed" => FindingDisposed,
+    /// Somebody wrote something down about a thing.
+    "note.written" => NoteWritten,
+    /// An entry said something wrong; this one says it anew in its place. The old one stays, struck.
+    "entry.corrected" => EntryCorrected,
+    /// An entry never was. It stays, struck. Voided itself, the other stands again.
+    "entry.voided" => EntryVoided,
 }
 
 /// A kind or shape written by a newer program.

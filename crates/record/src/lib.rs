@@ -9,6 +9,7 @@ pub mod canonical;
 pub mod checkpoint;
 pub mod entry;
 pub mod event;
+pub mod finding;
 pub mod id;
 pub mod number;
 pub mod person;

@@ -3,11 +3,16 @@
 //! Rules look only at what is typed now. Imported history is recorded as it was; what a rule would have refused
 //! shows up as a finding. Every rule has a stable code, says the number that decided, and what to do next.
 
+pub mod amend;
+pub mod certificate;
+pub mod dispose;
 pub mod give_back;
 pub mod hand_over;
 pub mod issue;
 pub mod lot_status;
 pub mod receive;
+pub mod scrap;
+pub mod shift_end;
 pub mod weld;
 
 use crate::person::Role;

@@ -7,6 +7,7 @@
 
 use filler::{Process, ProductForm, Quantity, Size, Surface};
 use record::event::*;
+use record::finding::{Code, FindingId};
 use record::id::{EntryId, JointId, LotId, PersonId, SlipId, StationId, WpsId};
 use record::person::Role;
 use record::time::{Shift, When, read};
@@ -194,13 +195,13 @@ fn samples() -> Vec<Event> {
             from: at("2026-04-07 15:10"),
             imported: None,
             joints: vec![joint.clone()],
-            lot: Stated::Value(lot),
+            lot: Stated::Value(lot.clone()),
             mark: Stated::Value(Mark::NotLooked),
             overridden: None,
             pass: value("root"),
             process: Stated::Value(Process::Gtaw),
             recorded_by: Stated::Value(person(1, "A-01")),
-            slip: Stated::Value(slip),
+            slip: Stated::Value(slip.clone()),
             to: Stated::NotAsked,
             used: quantity("5 rods"),
             welder: person(12, "W-12"),
@@ -210,7 +211,7 @@ fn samples() -> Vec<Event> {
             at: at("2026-04-07 15:20"),
             by: Stated::Value(person(21, "I-21")),
             imported: None,
-            joint,
+            joint: joint.clone(),
             legible: true,
             reads: value("70S-6"),
             welder: person(12, "W-12"),
@@ -224,6 +225,87 @@ fn samples() -> Vec<Event> {
             }],
         }
         .into(),
+        LotRejected { at: at("2026-04-09 08:00"), lot: lot.clone(), why: "deposit out of limits".into() }
+            .into(),
+        LotRecalled { at: at("2026-04-09 10:15"), lot: lot.clone(), why: "maker's letter of 8 April".into() }
+            .into(),
+        CertificateFiled {
+            at: at("2026-03-09 09:40"),
+            bytes: 48_213,
+            certificate: "TW-26-0388".into(),
+            certificate_type: value("3.1"),
+            file: "TW-26-0388.pdf".into(),
+            lots: vec![lot.clone()],
+            sha256: "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855".into(),
+        }
+        .into(),
+        RodScrapped {
+            at: at("2026-04-08 07:10"),
+            by: Stated::Value(person(1, "A-01")),
+            imported: imported("scraps.csv", 2),
+            lot: lot.clone(),
+            overridden: None,
+            quantity: quantity("2 rods"),
+            slip: Some(ScrappedSlip { closes: false, holder: PersonId(uuid(12)), slip: slip.clone() }),
+            why: "bent".into(),
+        }
+        .into(),
+        SlipReprinted { at: at("2026-04-07 16:00"), slip: slip.clone(), why: "burnt".into() }.into(),
+        WireFoundUnmarked {
+            at: at("2026-04-07 21:30"),
+            by: Stated::Value(person(21, "I-21")),
+            imported: None,
+            joints: vec![joint.clone()],
+            place: "bay 3, bench 2".into(),
+            quantity: quantity("2 rods"),
+            welder: Stated::Value(person(12, "W-12")),
+        }
+        .into(),
+        FindingDisposed {
+            at: at("2026-04-09 11:00"),
+            by: person(21, "I-21"),
+            classification: Stated::NotAsked,
+            code: "unmarked-wire".into(),
+            disposition: Disposition::ReMarked,
+            entries: vec![EntryId([1; 32])],
+            finding: FindingId::of(Code::UnmarkedWire, &[EntryId([1; 32])]),
+            lot: Stated::Value(lot.clone()),
+            said: "2 rods found at bay 3, bench 2".into(),
+            why: "one lot only since the check of 7 April".into(),
+        }
+        .into(),
+        NoteWritten {
+            about: Subject::Joint(JointId(uuid(40))),
+            at: at("2026-04-09 11:05"),
+            label: "M-107".into(),
+            text: "root seen by the client".into(),
+        }
+        .into(),
+        EntryCorrected {
+            changes: vec![Change {
+                field: "place".into(),
+                from: "bay 2".into(),
+                to: "bay 3, bench 2".into(),
+            }],
+            corrects: EntryId([2; 32]),
+            replacement: Replacement {
+                body: Event::from(WireFoundUnmarked {
+                    at: at("2026-04-07 21:30"),
+                    by: Stated::Unknown,
+                    imported: None,
+                    joints: vec![],
+                    place: "bay 3, bench 2".into(),
+                    quantity: Stated::NotAsked,
+                    welder: Stated::NotApplicable,
+                })
+                .body()
+                .unwrap(),
+                kind: "wire.found_unmarked".into(),
+            },
+            why: "written down at the wrong bay".into(),
+        }
+        .into(),
+        EntryVoided { voids: EntryId([3; 32]), why: "slip of another shop".into() }.into(),
     ]
 }
 

@@ -15,10 +15,13 @@
 //! 4. A legible spot check can contradict, never narrow: one rod looked at says nothing of the others.
 //!
 //! Ask for one weld with [`sources()`]; for many over the same slips, build [`Holdings`] once. The other direction,
-//! from a lot to the welds, is [`where_used`].
+//! from a lot to the welds, is [`where_used`]. The count of a slip is [`account()`]; what unmarked wire puts at risk is
+//! [`at_risk`].
 
+pub mod account;
 pub mod amount;
 pub mod answer;
+pub mod at_risk;
 pub mod certainty;
 pub mod custody;
 pub mod form;
@@ -30,8 +33,10 @@ pub mod spot_check;
 pub mod weld;
 pub mod where_used;
 
+pub use account::{Account, Balance, Measure, NotChecked, Total, Verdict, account};
 pub use amount::Amount;
 pub use answer::{Answer, Reason};
+pub use at_risk::{AtRisk, HandOver, UnmarkedWire};
 pub use certainty::Certainty;
 pub use custody::{ClosedBy, Custody, custody};
 pub use holdings::Holdings;

@@ -3,7 +3,7 @@
 use crate::answer::Answer;
 use crate::context::Context;
 use crate::failure::Failure;
-use crate::{receipt, show};
+use crate::{command, receipt, show};
 use clap::Args;
 use serde_json::json;
 use std::path::PathBuf;
@@ -34,15 +34,18 @@ pub fn run(context: &Context, args: &BackupArgs) -> Result<Answer, Failure> {
             ));
         }
     }
+    let (papers, papers_json, warnings) = command::cert::went_along(copied.papers.as_ref());
+    text.push_str(&papers);
     text.push_str(
         "The copy has no key: anybody can read and check it, and restore continues it as a new station.\n",
     );
     let json = json!({
         "schema": "rodbook-backup/1",
         "file": copied.path.display().to_string(),
+        "papers": papers_json,
         "stations": copied.verified.stations.iter().map(|s| json!({
             "station": s.station.to_string(), "entries": s.entries, "head": s.head.map(|h| h.to_string()),
         })).collect::<Vec<_>>(),
     });
-    Ok(Answer { text, json, ..Answer::default() })
+    Ok(Answer { text, json, warnings, ..Answer::default() })
 }

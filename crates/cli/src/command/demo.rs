@@ -33,7 +33,9 @@ const FILES: &[(&str, &str)] = slips![
     "returns.csv",
     "hand_overs.csv",
     "welds.csv",
-    "spot_checks.csv"
+    "spot_checks.csv",
+    "found_wire.csv",
+    "scraps.csv"
 ];
 
 /// One step of the walk: what is said before it, the command, and the exit code that it must have.
@@ -65,7 +67,16 @@ const WALK: &[Step] = &[
         command: &["trace", "joint", "M-103"],
         exit: 0,
     },
-    Step { say: "THE BAD LOT. Where did R-1031 go?", command: &["trace", "lot", "R-1031"], exit: 0 },
+    Step {
+        say: "WHAT A PERSON MUST LOOK AT. A quarter of slips, and what does not fit.",
+        command: &["findings"],
+        exit: 0,
+    },
+    Step {
+        say: "THE BAD LOT. The maker recalls R-1031: freeze it, and see where it is and where it went.",
+        command: &["recall", "R-1031", "--why", "maker's letter: heat 51207 recalled", "--by", "I-21"],
+        exit: 0,
+    },
     Step {
         say: "THE AUDITOR takes the lot-to-joint list away, and checks the record.",
         command: &["export", "lot-joint", "--out", "lot-joint.csv", "--manifest", "lot-joint.manifest.json"],
@@ -96,7 +107,7 @@ pub fn run(context: &Context, args: &DemoArgs) -> Result<Answer, Failure> {
     let mut text = String::new();
     let _ = writeln!(
         text,
-        "The demo shop: invented people, invented makers, one month of well-head piping.\nIts paper slips are in {}.\n",
+        "The demo shop: invented people, invented makers, a quarter of well-head piping.\nIts paper slips are in {}.\n",
         slips.display()
     );
     let mut steps = Vec::new();

@@ -12,7 +12,7 @@ use std::path::PathBuf;
 /// Arguments of `import`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Files, all optional: people.csv qualifications.csv wps.csv joints.csv lots.csv issues.csv returns.csv\nhand_overs.csv welds.csv spot_checks.csv. One row that cannot be taken, and nothing is written."
+    after_help = "Files, all optional: people.csv qualifications.csv wps.csv joints.csv lots.csv issues.csv returns.csv\nhand_overs.csv scraps.csv welds.csv spot_checks.csv found_wire.csv. One row that cannot be taken, and nothing is written."
 )]
 pub struct ImportArgs {
     /// Folder with the CSV files, or one of them

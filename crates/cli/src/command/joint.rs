@@ -42,6 +42,9 @@ pub struct JointArgs {
     /// When it was finished
     #[arg(long, value_name = "TIME")]
     pub finished_at: Option<String>,
+    /// The joint had this number until now: both find it, the new one is printed
+    #[arg(long, value_name = "OLD")]
+    pub renumbers: Option<String>,
     #[command(flatten)]
     #[allow(missing_docs)]
     pub dry_run: DryRun,
@@ -64,8 +67,28 @@ pub fn run(context: &Context, args: &JointArgs) -> Result<Answer, Failure> {
             LevelWord::Lot => Level::Lot,
         }),
         finished_at,
+        renumbers: args.renumbers.clone(),
     };
     let done = ledger.declare_joint(&context.acting(args.dry_run.dry_run, None), &request)?;
-    let text = format!("Joint {} is in the book.\n", args.number);
-    Ok(receipt::answer("joint", &done, text, json!({ "joint": args.number })))
+    let declared = &done.value;
+    let (text, before) = match (&declared.before, &args.renumbers) {
+        (Some(before), Some(_)) => (
+            format!(
+                "Joint {} is in the book; it was {before}, and that number still finds it.\n",
+                declared.number
+            ),
+            Some(before),
+        ),
+        (Some(_), None) | (None, _) => (format!("Joint {} is in the book.\n", declared.number), None),
+    };
+    let more = json!({ "joint": declared.number, "renumbers": before });
+    let mut answer = receipt::answer("joint", &done, text, more);
+    if declared.number != args.number.trim() {
+        answer.warnings.push(format!(
+            "{} is an earlier number of joint {}",
+            args.number.trim(),
+            declared.number
+        ));
+    }
+    Ok(answer)
 }

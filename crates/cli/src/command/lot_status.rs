@@ -1,4 +1,4 @@
-//! `release` and `hold`
+//! `release`, `hold` and `reject`
 
 use crate::answer::Answer;
 use crate::args::DryRun;
@@ -36,6 +36,19 @@ pub struct HoldArgs {
     pub dry_run: DryRun,
 }
 
+/// Arguments of `reject`.
+#[derive(Debug, Args)]
+pub struct RejectArgs {
+    /// Control code or maker's lot number
+    pub lot: String,
+    /// Why it is rejected
+    #[arg(long, value_name = "REASON")]
+    pub why: String,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub dry_run: DryRun,
+}
+
 /// Releases a lot.
 pub fn release(context: &Context, args: &ReleaseArgs) -> Result<Answer, Failure> {
     let mut ledger = context.open_for_writing()?;
@@ -52,6 +65,15 @@ pub fn hold(context: &Context, args: &HoldArgs) -> Result<Answer, Failure> {
     let acting = context.acting(args.dry_run.dry_run, None);
     let done = ledger.hold(&acting, &args.lot, &args.why, at.as_ref())?;
     Ok(told("hold", &done))
+}
+
+/// Rejects a lot.
+pub fn reject(context: &Context, args: &RejectArgs) -> Result<Answer, Failure> {
+    let mut ledger = context.open_for_writing()?;
+    let at = context.at(ledger.zone()?)?;
+    let acting = context.acting(args.dry_run.dry_run, None);
+    let done = ledger.reject(&acting, &args.lot, &args.why, at.as_ref())?;
+    Ok(told("reject", &done))
 }
 
 fn told(verb: &str, done: &Done<StatusChange>) -> Answer {

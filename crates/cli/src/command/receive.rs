@@ -147,6 +147,8 @@ pub fn run(context: &Context, args: &ReceiveArgs) -> Result<Answer, Failure> {
         }
         LotStatus::Released { since } => format!("Released since {}.\n", zone.local(*since)),
         LotStatus::OnHold { since, why } => format!("On hold since {}: {why}\n", zone.local(*since)),
+        LotStatus::Recalled { since, why } => format!("Recalled since {}: {why}\n", zone.local(*since)),
+        LotStatus::Rejected { since, why } => format!("Rejected since {}: {why}\n", zone.local(*since)),
     });
     let more = json!({
         "lot": r.code,

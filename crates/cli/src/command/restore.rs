@@ -4,7 +4,7 @@ use crate::answer::Answer;
 use crate::args::DryRun;
 use crate::context::Context;
 use crate::failure::Failure;
-use crate::receipt;
+use crate::{command, receipt};
 use clap::Args;
 use ledger::Ledger;
 use serde_json::json;
@@ -41,9 +41,10 @@ pub fn run(context: &Context, args: &RestoreArgs) -> Result<Answer, Failure> {
     drop(copy);
     let acting = context.acting(args.dry_run.dry_run, None);
     let done = Ledger::restore(context.book(), &context.home, &acting, &args.file, &name)?;
+    let (papers, papers_json, warnings) = command::cert::went_along(done.value.papers.as_ref());
     let text = format!(
         "New book {} from the copy {}, continued by station {name}.\nThe old station's chain is in it, closed; the new \
-         one names its last entry.\n",
+         one names its last entry.\n{papers}",
         context.book().display(),
         args.file.display()
     );
@@ -51,8 +52,10 @@ pub fn run(context: &Context, args: &RestoreArgs) -> Result<Answer, Failure> {
         "book": context.book().display().to_string(),
         "station": done.value.station.to_string(),
         "lost": done.value.lost,
+        "papers": papers_json,
     });
     let mut answer = receipt::answer("restore", &done, text, more);
+    answer.warnings.extend(warnings);
     if let Some(lost) = done.value.lost {
         answer.warnings.push(format!(
             "this machine wrote {lost} more entries with the old station than the copy has: they are not in the new book. \

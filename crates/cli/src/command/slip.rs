@@ -4,9 +4,10 @@ use crate::answer::Answer;
 use crate::context::Context;
 use crate::failure::Failure;
 use crate::page::Page;
-use crate::{receipt, show};
+use crate::{command, receipt, show, struck};
 use clap::Args;
 use ledger::ask::slip::{SlipAndLot, Way};
+use ledger::tell::reprint::Reprint;
 use record::Zone;
 use serde_json::{Value, json};
 
@@ -15,20 +16,83 @@ use serde_json::{Value, json};
 pub struct SlipArgs {
     /// Number of the slip
     pub slip: String,
+    /// For paper that takes the place of the slip: recorded, numbered, and said on the page (needs --by)
+    #[arg(long)]
+    pub reprint: bool,
+    /// Why it is printed again
+    #[arg(long, value_name = "REASON", requires = "reprint")]
+    pub why: Option<String>,
+    /// With --reprint: decide and show, but write nothing
+    #[arg(long, requires = "reprint")]
+    pub dry_run: bool,
 }
 
 /// Prints a slip again.
 pub fn run(context: &Context, args: &SlipArgs) -> Result<Answer, Failure> {
+    if args.reprint {
+        return reprint(context, args);
+    }
     let ledger = context.open()?;
-    let (view, shop, zone) = ledger
-        .ask(|reading| Ok((reading.find_slip(&args.slip)?, reading.shop_and_station()?.0, reading.zone())))?;
+    let (view, shop, zone, reprints, notes) = ledger.ask(|reading| {
+        let view = reading.find_slip(&args.slip)?;
+        let (reprints, notes) = (reading.reprints(view.slip.id)?, reading.notes_of_slip(view.slip.id)?);
+        Ok((view, reading.shop_and_station()?.0, reading.zone(), reprints, notes))
+    })?;
     let mut page = Page::narrow();
     print(&mut page, &view, &shop, zone);
+    print_reprints(&mut page, &reprints, zone);
+    command::note::print(&mut page, &notes, zone);
     let mut json = json(&view);
     if let Value::Object(fields) = &mut json {
         fields.insert("schema".into(), json!("rodbook-slip/1"));
+        fields.insert("notes".into(), command::note::json(&notes));
+        fields.insert("reprints".into(), reprints_json(&reprints));
     }
     Ok(Answer { text: page.finish(), json, ..Answer::default() })
+}
+
+/// Records that the slip is printed again, and prints it with the number of the reprint.
+fn reprint(context: &Context, args: &SlipArgs) -> Result<Answer, Failure> {
+    let mut ledger = context.open_for_writing()?;
+    let zone = ledger.zone()?;
+    let acting = context.acting(args.dry_run, None);
+    let done = ledger.reprint(&acting, &args.slip, args.why.as_deref())?;
+    let (shop, _) = ledger.ask(|reading| reading.shop_and_station())?;
+    let (view, reprints) = &done.value;
+    let mut page = Page::narrow();
+    page.split(&format!("REPRINT {}", reprints.len()), &zone.local(context.now));
+    print(&mut page, view, &shop, zone);
+    print_reprints(&mut page, reprints, zone);
+    let more = json!({ "slip": json(view), "reprint": reprints.len(), "reprints": reprints_json(reprints) });
+    Ok(receipt::answer("slip", &done, page.finish(), more))
+}
+
+/// How often the slip was printed again, when, and by whom: another copy may be about.
+fn print_reprints(page: &mut Page, reprints: &[Reprint], zone: Zone) {
+    if reprints.is_empty() {
+        return;
+    }
+    let times = if reprints.len() == 1 { "once".to_owned() } else { format!("{} times", reprints.len()) };
+    page.hanging(0, 2, format!("Printed again {times}: another copy of this slip may be about."));
+    for (i, reprint) in reprints.iter().enumerate() {
+        let why = if reprint.why.is_empty() { String::new() } else { format!(": {}", reprint.why) };
+        let at = show::when(zone, &reprint.at);
+        page.hanging(2, 4, format!("reprint {}  {at} by {}{why}", i + 1, reprint.by));
+    }
+}
+
+fn reprints_json(reprints: &[Reprint]) -> Value {
+    reprints
+        .iter()
+        .map(|reprint| {
+            json!({
+                "at": reprint.at.from.to_string(),
+                "by": reprint.by,
+                "why": reprint.why,
+                "entry": reprint.entry.to_string(),
+            })
+        })
+        .collect()
 }
 
 /// The slip as the welder takes it along.
@@ -55,7 +119,11 @@ pub(crate) fn print(page: &mut Page, view: &SlipAndLot, shop: &str, zone: Zone) 
         page.hanging(0, 10, format!("asked for {}", joints.join(", ")));
     }
     movements(page, view, zone, 0);
+    struck::print(page, &slip.struck, zone, 0);
     match (&view.custody.to, &view.custody.closed_by) {
+        _ if slip.void => {
+            page.line(0, "VOID: by the record it never was");
+        }
         (Some(to), Some(by)) => {
             page.line(0, format!("CLOSED {} by {by}", zone.local(*to)));
         }
@@ -84,6 +152,10 @@ pub(crate) fn movements(page: &mut Page, view: &SlipAndLot, zone: Zone, indent: 
                 let closes = if e.closes { "; closes the slip" } else { "" };
                 format!("on to     {at}  {quantity} to {} on {}{closes}", e.to.badge, e.new_slip.number)
             }
+            Way::Scrapped(e) => {
+                let closes = if e.slip.as_ref().is_some_and(|s| s.closes) { "; closes the slip" } else { "" };
+                format!("scrapped  {at}  {quantity}: {}{closes}", e.why)
+            }
         };
         page.hanging(indent, indent + 10, line);
         page.line(indent + 10, receipt::short(&out.entry));
@@ -110,6 +182,9 @@ pub(crate) fn json(view: &SlipAndLot) -> Value {
                     "handed-over",
                     json!({ "to": e.to.badge, "new_slip": e.new_slip.number, "closes": e.closes }),
                 ),
+                Way::Scrapped(e) => {
+                    ("scrapped", json!({ "closes": e.slip.as_ref().is_some_and(|s| s.closes), "why": e.why }))
+                }
             };
             let mut fields = json!({
                 "way": way,
@@ -139,6 +214,8 @@ pub(crate) fn json(view: &SlipAndLot) -> Value {
         "closed_by": view.custody.closed_by,
         "imported": slip.imported.is_some(),
         "movements": outs,
+        "void": slip.void,
+        "struck": struck::json(&slip.struck),
         "entry": slip.entry.to_string(),
         "short": receipt::short(&slip.entry),
     })

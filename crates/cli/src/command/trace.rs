@@ -4,11 +4,15 @@ use crate::answer::{Answer, Table};
 use crate::context::Context;
 use crate::failure::Failure;
 use crate::page::Page;
-use crate::{command, receipt, show, trace_page};
+use crate::{command, finding_page, receipt, show, struck, trace_page};
 use clap::{Args, Subcommand};
+use ledger::ask::corrections::Struck;
+use ledger::ask::finding::Finding;
 use ledger::ask::joint_trace::WeldTrace;
+use ledger::ask::notes::Note;
+use ledger::ask::reading::Reading;
 use ledger::ask::where_used::{Link, Use, WhereUsed};
-use record::Zone;
+use record::{Instant, Zone};
 use serde_json::{Value, json};
 
 /// Arguments of `trace`.
@@ -61,29 +65,54 @@ pub fn run(context: &Context, args: &TraceArgs) -> Result<Answer, Failure> {
     let note = ledger.ask(|reading| reading.not_understood())?;
     let mut answer = match &args.from {
         From::Joint { number } => {
-            let trace = ledger.ask(|reading| reading.trace_joint(number))?;
+            let (trace, aliases, notes, findings, struck) = ledger.ask(|reading| {
+                let trace = reading.trace_joint(number)?;
+                let findings = reading.findings_of_joint(&trace, context.now)?;
+                let id = trace.joint.id;
+                let (aliases, notes) = (reading.joint_aliases(id)?, reading.notes_of_joint(id)?);
+                let struck = reading.struck_at_joint(id)?;
+                Ok((trace, aliases, notes, findings, struck))
+            })?;
             let table = joint_table(&trace.joint.declared.number, &trace.welds);
             Answer {
-                text: trace_page::joint(&trace, zone),
-                json: trace_page::joint_json(&trace),
+                text: trace_page::joint(&trace, &aliases, &notes, &findings, &struck, zone),
+                json: trace_page::joint_json(&trace, &aliases, &notes, &findings, &struck),
                 table: Some(table),
                 ..Answer::default()
             }
         }
         From::Lot { label } => {
-            let used = ledger.ask(|reading| reading.trace_lot(label))?;
-            where_used(&used, "lot", label, zone)
+            let (used, findings, notes, struck) = ledger.ask(|reading| {
+                let used = reading.trace_lot(label)?;
+                let findings = reading.findings_of_lots(&used, context.now)?;
+                let (notes, struck) = (notes_of_lots(reading, &used)?, struck_of_lots(reading, &used)?);
+                Ok((used, findings, notes, struck))
+            })?;
+            let beside = Beside { findings: &findings, notes: &notes, struck: &struck };
+            where_used(&used, &beside, "lot", label, zone)
         }
         From::Heat { heat } => {
-            let used = ledger.ask(|reading| reading.trace_heat(heat))?;
-            where_used(&used, "heat", heat, zone)
+            let (used, findings, notes, struck) = ledger.ask(|reading| {
+                let used = reading.trace_heat(heat)?;
+                let findings = reading.findings_of_lots(&used, context.now)?;
+                let (notes, struck) = (notes_of_lots(reading, &used)?, struck_of_lots(reading, &used)?);
+                Ok((used, findings, notes, struck))
+            })?;
+            let beside = Beside { findings: &findings, notes: &notes, struck: &struck };
+            where_used(&used, &beside, "heat", heat, zone)
         }
         From::Cert { certificate } => {
-            let used = ledger.ask(|reading| reading.trace_certificate(certificate))?;
-            where_used(&used, "cert", certificate, zone)
+            let (used, findings, notes, struck) = ledger.ask(|reading| {
+                let used = reading.trace_certificate(certificate)?;
+                let findings = reading.findings_of_lots(&used, context.now)?;
+                let (notes, struck) = (notes_of_lots(reading, &used)?, struck_of_lots(reading, &used)?);
+                Ok((used, findings, notes, struck))
+            })?;
+            let beside = Beside { findings: &findings, notes: &notes, struck: &struck };
+            where_used(&used, &beside, "cert", certificate, zone)
         }
-        From::Slip { number } => slip(&ledger, number, zone)?,
-        From::Welder { badge } => welder(&ledger, badge, zone)?,
+        From::Slip { number } => slip(&ledger, number, zone, context.now)?,
+        From::Welder { badge } => welder(&ledger, badge, zone, context.now)?,
     };
     answer.warnings.extend(show::not_understood_note(&note));
     Ok(answer)
@@ -102,6 +131,7 @@ fn joint_table(joint: &str, welds: &[WeldTrace]) -> Table {
         "lots",
         "slips",
         "entry",
+        "cut_out",
     ]);
     for weld in welds {
         let lots: Vec<&str> = weld.lots().iter().map(|l| l.lot.received.code.as_str()).collect();
@@ -118,6 +148,7 @@ fn joint_table(joint: &str, welds: &[WeldTrace]) -> Table {
             lots.join(";"),
             slips.join(";"),
             weld.entry.to_string(),
+            if weld.cut_out.by().is_some() { "yes" } else { "no" }.to_owned(),
         ]);
     }
     table
@@ -135,16 +166,43 @@ fn use_json(used: &Use) -> Value {
         "link": used.link.word(),
         "certainty": used.weld.certainty.as_str(),
         "of": used.of,
+        "cut_out": used.weld.cut_out.by().is_some(),
         "least_mg": null,
         "most_mg": null,
     })
 }
 
-fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
+pub(crate) fn notes_of_lots(reading: &Reading<'_>, used: &WhereUsed) -> ledger::Result<Vec<Note>> {
+    let mut notes = Vec::new();
+    for lot in &used.lots {
+        notes.extend(reading.notes_of_lot(lot.lot.id)?);
+    }
+    Ok(notes)
+}
+
+/// What was struck of the lots.
+pub(crate) fn struck_of_lots(reading: &Reading<'_>, used: &WhereUsed) -> ledger::Result<Vec<Struck>> {
+    let mut struck = Vec::new();
+    for lot in &used.lots {
+        struck.extend(reading.struck_of_lot(lot.lot.id)?);
+    }
+    Ok(struck)
+}
+
+/// What stands beside an answer.
+pub(crate) struct Beside<'a> {
+    pub(crate) findings: &'a [Finding],
+    pub(crate) notes: &'a [Note],
+    pub(crate) struck: &'a [Struck],
+}
+
+/// Where lots went, for programs.
+pub(crate) fn where_used_json(used: &WhereUsed, beside: &Beside<'_>, asked: &Value) -> Value {
+    let Beside { findings, notes, struck } = *beside;
     let (flux, welds): (Vec<&Use>, Vec<&Use>) = used.welds.iter().partition(|u| u.link == Link::Flux);
-    let json = json!({
+    json!({
         "schema": "rodbook-where-used/1",
-        "asked": { kind: asked },
+        "asked": asked,
         "lots": used.lots.iter().map(|l| l.lot.received.code.clone()).collect::<Vec<_>>(),
         "welds": welds.iter().map(|u| use_json(u)).collect::<Vec<_>>(),
         "flux_welds": flux.iter().map(|u| use_json(u)).collect::<Vec<_>>(),
@@ -154,8 +212,16 @@ fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
             "left": show::left(v),
         })).collect::<Vec<_>>(),
         "in_crib_mg": used.in_crib_mg,
-        "findings": [],
-    });
+        "struck": struck::json(struck),
+        "notes": command::note::json(notes),
+        "findings": finding_page::ids(findings),
+        "findings_in_full": finding_page::all_json(findings),
+    })
+}
+
+fn where_used(used: &WhereUsed, beside: &Beside<'_>, kind: &str, asked: &str, zone: Zone) -> Answer {
+    let Beside { findings, notes, struck } = *beside;
+    let json = where_used_json(used, beside, &json!({ kind: asked }));
     let mut table = Table::new(&[
         "joint",
         "cycle",
@@ -192,6 +258,9 @@ fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
         page.hanging(0, 2, format!("{}: {}", lot.lot.received.code, show::lot_line(&lot.lot)));
         page.hanging(2, 2, show::papers_line(&lot.lot));
         page.hanging(2, 2, format!("{}; in the crib: {}", lot.status.word(), lot.in_crib.shown()));
+        if lot.lot.void {
+            page.line(2, "VOID: by the record it was never received");
+        }
     }
     page.gap();
     let joints = {
@@ -209,13 +278,41 @@ fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
             show::count(used.out.len(), "slip is", "slips are"),
         ),
     );
+    uses(&mut page, &used.welds, zone);
+    if !used.out.is_empty() {
+        page.gap().line(0, "Still out");
+        for view in &used.out {
+            page.hanging(
+                2,
+                4,
+                format!(
+                    "{}  {} with {}, since {}",
+                    view.slip.number,
+                    show::left(view),
+                    view.slip.holder.badge,
+                    zone.local(view.custody.from)
+                ),
+            );
+        }
+    }
+    struck::section(&mut page, "Struck", struck, zone, 0);
+    command::note::print(&mut page, notes, zone);
+    finding_page::touching(&mut page, findings, zone);
+    page.gap().rule();
+    page.line(0, format!("Times are local, {}.", zone.name()));
+    page.line(0, "rodbook informs; the inspector decides, under the governing code.");
+    Answer { text: page.finish(), json, table: Some(table), ..Answer::default() }
+}
+
+/// Weld records by how the lot hangs on them.
+pub(crate) fn uses(page: &mut Page, welds: &[Use], zone: Zone) {
     for (link, heading) in [
         (Link::Source, "Among the sources"),
         (Link::Named, "Named on the record, not borne out by custody"),
         (Link::Other, "In hand beside the source that is named"),
         (Link::Flux, "Flux in hand at a submerged-arc weld"),
     ] {
-        let of_link: Vec<&Use> = used.welds.iter().filter(|u| u.link == link).collect();
+        let of_link: Vec<&Use> = welds.iter().filter(|u| u.link == link).collect();
         if of_link.is_empty() {
             continue;
         }
@@ -246,30 +343,16 @@ fn where_used(used: &WhereUsed, kind: &str, asked: &str, zone: Zone) -> Answer {
             );
         }
     }
-    if !used.out.is_empty() {
-        page.gap().line(0, "Still out");
-        for view in &used.out {
-            page.hanging(
-                2,
-                4,
-                format!(
-                    "{}  {} with {}, since {}",
-                    view.slip.number,
-                    show::left(view),
-                    view.slip.holder.badge,
-                    zone.local(view.custody.from)
-                ),
-            );
-        }
-    }
-    page.gap().rule();
-    page.line(0, format!("Times are local, {}.", zone.name()));
-    page.line(0, "rodbook informs; the inspector decides, under the governing code.");
-    Answer { text: page.finish(), json, table: Some(table), ..Answer::default() }
 }
 
-fn slip(ledger: &ledger::Ledger, number: &str, zone: Zone) -> Result<Answer, Failure> {
-    let (view, uses) = ledger.ask(|reading| reading.trace_slip(number))?;
+fn slip(ledger: &ledger::Ledger, number: &str, zone: Zone, now: Instant) -> Result<Answer, Failure> {
+    let (view, uses, notes, findings, struck) = ledger.ask(|reading| {
+        let (view, uses) = reading.trace_slip(number)?;
+        let findings = reading.findings_of_slip(&view, &uses, now)?;
+        let notes = reading.notes_of_slip(view.slip.id)?;
+        let struck = reading.struck_of_slip(view.slip.id)?;
+        Ok((view, uses, notes, findings, struck))
+    })?;
     let shop = ledger.ask(|reading| reading.shop_and_station())?.0;
     let mut page = Page::narrow();
     command::slip::print(&mut page, &view, &shop, zone);
@@ -331,20 +414,39 @@ fn slip(ledger: &ledger::Ledger, number: &str, zone: Zone) -> Result<Answer, Fai
             "joint": u.joint.declared.number,
             "link": u.link.word(),
             "certainty": u.weld.certainty.as_str(),
+            "cut_out": u.weld.cut_out.by().is_some(),
             "entry": u.weld.entry.to_string(),
         }));
     }
+    // What was struck of the slip itself stands on its page above.
+    let welds_struck: Vec<Struck> = struck
+        .iter()
+        .filter(|s| !view.slip.struck.iter().any(|of_it| of_it.entry == s.entry))
+        .cloned()
+        .collect();
+    struck::section(&mut page, "Struck weld records that named it", &welds_struck, zone, 0);
+    command::note::print(&mut page, &notes, zone);
+    finding_page::touching(&mut page, &findings, zone);
     let json = json!({
         "schema": "rodbook-trace-slip/1",
         "slip": command::slip::json(&view),
         "welds": welds,
-        "findings": [],
+        "struck": struck::json(&struck),
+        "notes": command::note::json(&notes),
+        "findings": finding_page::ids(&findings),
+        "findings_in_full": finding_page::all_json(&findings),
     });
     Ok(Answer { text: page.finish(), json, table: Some(table), ..Answer::default() })
 }
 
-fn welder(ledger: &ledger::Ledger, badge: &str, zone: Zone) -> Result<Answer, Failure> {
-    let trace = ledger.ask(|reading| reading.trace_welder(badge))?;
+fn welder(ledger: &ledger::Ledger, badge: &str, zone: Zone, now: Instant) -> Result<Answer, Failure> {
+    let (trace, notes, findings, struck) = ledger.ask(|reading| {
+        let trace = reading.trace_welder(badge)?;
+        let notes = reading.notes_of_person(trace.welder.id)?;
+        let findings = reading.findings_of_welder(&trace, now)?;
+        let struck = reading.struck_of_welder(trace.welder.id)?;
+        Ok((trace, notes, findings, struck))
+    })?;
     let mut page = Page::narrow();
     let name = trace.welder.name.as_deref().map_or(String::new(), |n| format!(", {n}"));
     page.line(0, format!("WELDER {}{name}", trace.welder.badge));
@@ -389,6 +491,7 @@ fn welder(ledger: &ledger::Ledger, badge: &str, zone: Zone) -> Result<Answer, Fa
         );
         page.line(4, show::interval(zone, weld.covers.0, weld.covers.1));
     }
+    struck::section(&mut page, "Struck", &struck, zone, 0);
     let mut table = Table::new(&[
         "welder",
         "joint",
@@ -414,6 +517,8 @@ fn welder(ledger: &ledger::Ledger, badge: &str, zone: Zone) -> Result<Answer, Fa
             weld.entry.to_string(),
         ]);
     }
+    command::note::print(&mut page, &notes, zone);
+    finding_page::touching(&mut page, &findings, zone);
     let json = json!({
         "schema": "rodbook-trace-welder/1",
         "welder": trace.welder.badge,
@@ -426,7 +531,10 @@ fn welder(ledger: &ledger::Ledger, badge: &str, zone: Zone) -> Result<Answer, Fa
             }
             json
         }).collect::<Vec<_>>(),
-        "findings": [],
+        "struck": struck::json(&struck),
+        "notes": command::note::json(&notes),
+        "findings": finding_page::ids(&findings),
+        "findings_in_full": finding_page::all_json(&findings),
     });
     Ok(Answer { text: page.finish(), json, table: Some(table), ..Answer::default() })
 }

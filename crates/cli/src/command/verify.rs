@@ -6,6 +6,7 @@ use crate::failure::Failure;
 use crate::page::Page;
 use crate::{exit, receipt, show};
 use clap::Args;
+use ledger::ask::certificate::PaperOnFile;
 use ledger::verify::{Extent, Outcome, Pinned, Report};
 use serde_json::json;
 
@@ -40,13 +41,16 @@ pub fn run(context: &Context, args: &VerifyArgs) -> Result<Answer, Failure> {
         bar.set_position(done);
     })?;
     bar.finish_and_clear();
+    let papers = ledger.check_papers(&mut report)?;
     let pins = ledger.check_pins(&pins, &mut report)?;
-    Ok(told(&report, &pins))
+    Ok(told(&report, &pins, &papers))
 }
 
-fn told(report: &Report, pins: &[Pinned]) -> Answer {
+fn told(report: &Report, pins: &[Pinned], papers: &[PaperOnFile]) -> Answer {
     let mut page = Page::narrow();
     let sound = report.is_sound();
+    // A lost paper leaves the record as it is.
+    let only_papers = !papers.is_empty() && papers.len() == report.problems.len();
     page.line(0, if sound { "SOUND" } else { "DAMAGE FOUND" });
     page.gap();
     for problem in &report.problems {
@@ -103,6 +107,12 @@ fn told(report: &Report, pins: &[Pinned]) -> Answer {
         for line in report.not_shown() {
             page.hanging(0, 2, format!("- {line}"));
         }
+    } else if only_papers {
+        page.hanging(
+            0,
+            2,
+            "The record itself is sound. Look for the papers in a copy, or file them again from the originals: rodbook cert file",
+        );
     } else {
         page.line(0, "Keep this file as it is. Continue from the last good copy with: rodbook restore COPY");
     }
@@ -127,6 +137,13 @@ fn told(report: &Report, pins: &[Pinned]) -> Answer {
             "what": p.what,
         })).collect::<Vec<_>>(),
         "checks": checks,
+        "papers": papers.iter().map(|p| json!({
+            "certificate": p.certificate.filed.certificate,
+            "state": p.state.word(),
+            "sha256": p.certificate.filed.sha256,
+            "lots": p.certificate.lots.iter().map(|l| l.received.code.clone()).collect::<Vec<_>>(),
+            "joints": p.joints,
+        })).collect::<Vec<_>>(),
         "pins": pins.iter().map(|p| json!({
             "pin": p.typed,
             "station": p.found.as_ref().map(|f| f.0.clone()),

@@ -5,10 +5,10 @@ use crate::args::DryRun;
 use crate::context::{Context, read_time};
 use crate::failure::Failure;
 use crate::page::Page;
-use crate::{command, receipt, trace_page};
+use crate::{command, receipt, show, trace_page};
 use clap::{Args, ValueEnum};
 use filler::Process;
-use ledger::tell::weld::WeldRequest;
+use ledger::tell::weld::{WeldRequest, unusual_words};
 use record::event::Mark;
 use serde_json::json;
 
@@ -36,10 +36,10 @@ pub struct WeldArgs {
     /// A further joint welded with the same filler; can be repeated
     #[arg(long, value_name = "JOINT")]
     pub also: Vec<String>,
-    /// root, hot, fill, cap, back
+    /// root, hot, fill, cap, back, tack; another word is kept, with a warning
     #[arg(long)]
     pub pass: Option<String>,
-    /// original, R1, R2, cut-out, tack, temporary
+    /// original, R1, R2, cut-out, tack, temporary; original if it is not said
     #[arg(long)]
     pub cycle: Option<String>,
     /// Process, say GTAW or SMAW
@@ -124,5 +124,24 @@ pub fn run(context: &Context, args: &WeldArgs) -> Result<Answer, Failure> {
         }
     }
     let welds: Vec<_> = done.value.iter().map(trace_page::weld_json).collect();
-    Ok(receipt::answer("weld", &done, page.finish(), json!({ "welds": welds })))
+    let mut answer = receipt::answer("weld", &done, page.finish(), json!({ "welds": welds }));
+    for unusual in unusual_words(args.cycle.as_deref(), args.pass.as_deref()) {
+        let near = if unusual.near.is_empty() {
+            String::new()
+        } else {
+            format!("; did you mean {}?", show::listed(&unusual.near, "or"))
+        };
+        answer.warnings.push(format!(
+            "the {} {:?} is not among the usual ones ({}); it is kept as typed{near}",
+            unusual.what, unusual.word, unusual.usual
+        ));
+    }
+    let cut_out = args.cycle.as_deref().is_some_and(record::rules::weld::says_cut_out);
+    if cut_out && !args.no_filler && args.lot.is_none() && args.slip.is_none() {
+        answer.warnings.push(
+            "a cut-out puts no metal in; without --no-filler the record says that filler was used, and asks for its source"
+                .into(),
+        );
+    }
+    Ok(answer)
 }

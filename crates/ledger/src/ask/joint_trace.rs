@@ -1,7 +1,7 @@
 //! Which rod went into this weld: every weld record of a joint with its sources and their certainty.
 
 use super::label;
-use super::reading::{Joint, Reading};
+use super::reading::{Found, Joint, Reading};
 use super::slip::{self, SlipAndLot};
 use crate::error::{Error, Result};
 use crate::facts::LabelKind;
@@ -10,8 +10,9 @@ use filler::Process;
 use record::event::{Event, JointWelded, MarkSpotChecked};
 use record::id::{EntryId, JointId, LotId, PersonId, SlipId};
 use record::{Instant, Stated};
+use std::collections::BTreeMap;
 use std::rc::Rc;
-use trace::{Certainty, Named, Reason, SpotCheck, Weld};
+use trace::{Certainty, Named, Order, Reason, SpotCheck, Weld};
 
 /// The answer about one joint.
 #[derive(Clone, Debug)]
@@ -49,6 +50,30 @@ pub struct WeldTrace {
     pub checks: Vec<(EntryId, MarkSpotChecked, bool)>,
     /// Why the certainty is what it is.
     pub reasons: Vec<Reason>,
+    /// What later records of the joint say of it.
+    pub cut_out: CutOut,
+}
+
+/// Whether a weld was cut out again, by the word of the records of its joint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CutOut {
+    /// No record says so.
+    No,
+    /// This record of a cut-out comes after it.
+    By(EntryId),
+    /// This record of a cut-out covers some of the same time: which came first is not recorded, so it counts as still in
+    /// the joint.
+    Perhaps(EntryId),
+}
+
+impl CutOut {
+    /// The record that says that it was cut out.
+    pub fn by(self) -> Option<EntryId> {
+        match self {
+            CutOut::By(entry) => Some(entry),
+            CutOut::No | CutOut::Perhaps(_) => None,
+        }
+    }
 }
 
 impl WeldTrace {
@@ -71,40 +96,167 @@ impl Reading<'_> {
     /// When no joint, or more than one, has that number.
     pub fn trace_joint(&self, number: &str) -> Result<JointTrace> {
         let exists = "SELECT EXISTS (SELECT 1 FROM fact_joint WHERE joint = ?1)";
-        let id = label::one_or_identity(self.conn(), LabelKind::Joint, "joint", number, exists)?;
+        let id = label::one_or_identity(self, LabelKind::Joint, "joint", number, exists)?;
         of_joint(self, JointId::from_bytes(id))
+    }
+
+    /// The earlier numbers of a joint that was renumbered, in the order of the record.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn joint_aliases(&self, joint: JointId) -> Result<Vec<String>> {
+        let now = self.joint(joint)?;
+        let places = self.standing_places(
+            "SELECT place FROM fact_joint WHERE joint = ?1 ORDER BY place",
+            [joint.bytes()],
+        )?;
+        let mut aliases: Vec<String> = Vec::new();
+        for (_, place) in self.ordered(places)? {
+            if let Event::JointDeclared(declared) = self.event(place)?
+                && declared.number != now.declared.number
+                && !aliases.contains(&declared.number)
+            {
+                aliases.push(declared.number);
+            }
+        }
+        Ok(aliases)
+    }
+}
+
+/// A record that says that a joint was cut out, and the closed interval that it covers.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct CutOutRecord {
+    entry: EntryId,
+    covers: (Instant, Instant),
+}
+
+/// The records of a joint that say that it was cut out, by start.
+pub(crate) fn cut_outs(reading: &Reading<'_>, joint: JointId) -> Result<Vec<CutOutRecord>> {
+    let places = reading.standing_places(
+        "SELECT place FROM fact_weld_joint WHERE joint = ?1 ORDER BY place",
+        [joint.bytes()],
+    )?;
+    let mut found = Vec::new();
+    for place in places {
+        let record = reading.record(place)?;
+        if says_cut_out(&record.record) {
+            found.push(CutOutRecord { entry: record.entry, covers: record.record.covers() });
+        }
+    }
+    found.sort_by_key(|c| (c.covers, c.entry));
+    Ok(found)
+}
+
+fn says_cut_out(record: &JointWelded) -> bool {
+    record.cycle.value().is_some_and(|cycle| record::rules::weld::says_cut_out(cycle))
+}
+
+/// Whether one of the cut-outs of its joint comes after a weld record. Times that overlap do not say which came first: what
+/// may still be in the joint counts as in it.
+pub(crate) fn cut_out(cut_outs: &[CutOutRecord], record: &JointWelded) -> CutOut {
+    if says_cut_out(record) {
+        return CutOut::No;
+    }
+    let (start, end) = record.covers();
+    if let Some(after) = cut_outs.iter().find(|c| c.covers.0 >= end) {
+        return CutOut::By(after.entry);
+    }
+    match cut_outs.iter().find(|c| c.covers.1 >= start) {
+        Some(overlapping) => CutOut::Perhaps(overlapping.entry),
+        None => CutOut::No,
     }
 }
 
 /// The trace of a joint.
 pub(crate) fn of_joint(reading: &Reading<'_>, joint: JointId) -> Result<JointTrace> {
-    let mut statement =
-        reading.conn().prepare_cached("SELECT place FROM fact_weld_joint WHERE joint = ?1 ORDER BY place")?;
-    let places = statement
-        .query_map([joint.bytes()], |row| row.get(0).map(Place))?
-        .collect::<rusqlite::Result<Vec<_>>>()?;
-    let mut welds = reading
-        .ordered(places)?
-        .into_iter()
-        .map(|(order, place)| Ok((order, of_weld(reading, place, joint)?)))
+    let places = reading
+        .places("SELECT place FROM fact_weld_joint WHERE joint = ?1 ORDER BY place", [joint.bytes()])?;
+    let standing = places.iter().copied().filter(|place| reading.stands(*place));
+    let mut welds = Record::read_all(reading, standing)?
+        .iter()
+        .map(|found| Ok((found.order, of_record(reading, found, joint)?)))
         .collect::<Result<Vec<_>>>()?;
     welds.sort_by_key(|(order, weld)| (weld.covers.0, *order));
     Ok(JointTrace { joint: reading.joint(joint)?, welds: welds.into_iter().map(|(_, w)| w).collect() })
 }
 
+/// A weld record, read once for all of its joints.
+#[derive(Debug)]
+pub(crate) struct Record {
+    /// The entry.
+    pub(crate) entry: EntryId,
+    /// Where it is in this file.
+    pub(crate) place: Place,
+    /// Where it stands in the order of the record.
+    pub(crate) order: Order,
+    /// When the station says it was written.
+    recorded: Instant,
+    /// What was recorded.
+    pub(crate) record: JointWelded,
+}
+
+impl Record {
+    /// Reads the weld record at a place.
+    pub(crate) fn read(reading: &Reading<'_>, place: Place) -> Result<Self> {
+        let Found { id, order, recorded, event, .. } = reading.found(place)?;
+        let Event::JointWelded(record) = event else {
+            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
+        };
+        Ok(Self { entry: id, place, order, recorded, record })
+    }
+
+    /// Reads those at the places, in the order of the record, and what their welders held over all of them.
+    pub(crate) fn read_all(
+        reading: &Reading<'_>,
+        places: impl IntoIterator<Item = Place>,
+    ) -> Result<Vec<Rc<Self>>> {
+        let mut records =
+            places.into_iter().map(|place| reading.record(place)).collect::<Result<Vec<_>>>()?;
+        records.sort_by_key(|found| (found.order, found.place));
+        let mut stretches: BTreeMap<PersonId, (Instant, Instant)> = BTreeMap::new();
+        for found in &records {
+            let (from, to) = found.record.covers();
+            let stretch = stretches.entry(found.record.welder.person).or_insert((from, to));
+            *stretch = (stretch.0.min(from), stretch.1.max(to));
+        }
+        for (welder, (from, to)) in stretches {
+            reading.look_ahead(welder, from, to)?;
+        }
+        Ok(records)
+    }
+
+    /// Its joints, each once.
+    pub(crate) fn joints(&self) -> Vec<JointId> {
+        let mut joints: Vec<JointId> = Vec::new();
+        for joint in &self.record.joints {
+            if !joints.contains(&joint.joint) {
+                joints.push(joint.joint);
+            }
+        }
+        joints
+    }
+}
+
 /// The trace of one weld record at one of its joints.
 pub(crate) fn of_weld(reading: &Reading<'_>, place: Place, joint: JointId) -> Result<WeldTrace> {
-    let entry = crate::log::entry_at(reading.conn(), place)?;
-    let Event::JointWelded(record) = entry.event else {
-        return Err(Error::Damaged(format!("a weld record is an entry of kind {}", entry.event.kind())));
-    };
+    of_record(reading, &*reading.record(place)?, joint)
+}
+
+/// The trace of a weld record at one of its joints.
+pub(crate) fn of_record(reading: &Reading<'_>, found: &Record, joint: JointId) -> Result<WeldTrace> {
+    Ok((*reading.weld_trace(found, joint)?).clone())
+}
+
+/// Works out the trace of a weld record at one of its joints.
+pub(crate) fn work_out(reading: &Reading<'_>, found: &Record, joint: JointId) -> Result<WeldTrace> {
+    let record = &found.record;
     let covers = record.covers();
     let weld = Weld {
-        id: reading.order(place)?,
+        id: found.order,
         joint: joint.number(),
         welder: record.welder.person.number(),
         when: trace::Interval { from: covers.0.0, to: covers.1.0 },
-        processes: processes(reading, &record, joint)?,
+        processes: processes(reading, record, joint)?,
         filler: record.filler,
         named: Named {
             lot: record.lot.value().map(|l| l.lot.number()),
@@ -120,10 +272,12 @@ pub(crate) fn of_weld(reading: &Reading<'_>, place: Place, joint: JointId) -> Re
     let views = |ids: &[trace::Id]| -> Result<Vec<SlipAndLot>> {
         ids.iter().map(|id| reading.slip_and_lot(SlipId(uuid::Uuid::from_u128(*id)))).collect()
     };
+    let cut_out = cut_out(&reading.cut_outs(joint)?, record);
     Ok(WeldTrace {
-        entry: reading.id(place)?,
-        place,
-        recorded: entry.header.time,
+        cut_out,
+        entry: found.entry,
+        place: found.place,
+        recorded: found.recorded,
         joint,
         covers,
         certainty: answer.certainty,
@@ -149,12 +303,12 @@ pub(crate) fn of_weld(reading: &Reading<'_>, place: Place, joint: JointId) -> Re
                 }
             })
             .collect(),
-        record,
+        record: record.clone(),
     })
 }
 
 /// The record's process, else every process of the joint's procedures; empty where nothing is known.
-fn processes(reading: &Reading<'_>, record: &JointWelded, joint: JointId) -> Result<Vec<Process>> {
+pub(crate) fn processes(reading: &Reading<'_>, record: &JointWelded, joint: JointId) -> Result<Vec<Process>> {
     if let Stated::Value(process) = &record.process {
         return Ok(vec![process.clone()]);
     }
@@ -171,12 +325,10 @@ fn spot_checks(
     joint: JointId,
     welder: PersonId,
 ) -> Result<Vec<(EntryId, MarkSpotChecked, SpotCheck)>> {
-    let mut statement = reading.conn().prepare_cached(
+    let places = reading.standing_places(
         "SELECT place FROM fact_spot_check WHERE joint = ?1 AND welder = ?2 ORDER BY place",
+        (joint.bytes(), welder.bytes()),
     )?;
-    let places = statement
-        .query_map((joint.bytes(), welder.bytes()), |row| row.get(0).map(Place))?
-        .collect::<rusqlite::Result<Vec<_>>>()?;
     let mut checks = Vec::new();
     for (order, place) in reading.ordered(places)? {
         let Event::MarkSpotChecked(check) = reading.event(place)? else {
@@ -206,7 +358,11 @@ pub(crate) fn names_lot(record: &JointWelded, reading: &Reading<'_>, lot: LotId)
         return Ok(true);
     }
     match record.slip.value() {
-        Some(slip) => Ok(reading.slip(slip.slip)?.lot == lot),
+        Some(slip) => {
+            let slip = reading.slip(slip.slip)?;
+            // A void slip never was, and so is of no lot.
+            Ok(!slip.void && slip.lot == lot)
+        }
         None => Ok(false),
     }
 }

@@ -1,16 +1,17 @@
 //! Lots: their identity, their status, and what is in the crib of them.
 
+use super::corrections::Struck;
 use super::label;
+use super::reading::Reading;
 use crate::error::{Error, Result};
 use crate::facts::LabelKind;
-use crate::log::{Place, entry_at, id_and_clock};
+use crate::log::Place;
 use filler::{ProductForm, Quantity, Unit};
-use record::event::{Event, LotReceived};
+use record::event::{Condition, Event, LotReceived};
 use record::id::LotId;
 use record::rules::Balance;
 use record::rules::lot_status::LotStatus;
-use record::{EntryId, Instant, Stated};
-use rusqlite::{Connection, params};
+use record::{EntryId, Instant, Stated, When};
 
 /// A lot as the book knows it.
 #[derive(Clone, Debug)]
@@ -23,6 +24,12 @@ pub struct Lot {
     pub entry: EntryId,
     /// Further deliveries.
     pub further: Vec<LotReceived>,
+    /// Numbers of the certificates that are filed for it, in byte order.
+    pub filed: Vec<String>,
+    /// Whether every receipt was voided: the lot never was.
+    pub void: bool,
+    /// Receipts that were corrected or voided.
+    pub struck: Vec<Struck>,
 }
 
 /// The identity of a lot as text: maker, maker's lot, classification, size, form. A lot of which one of these is not
@@ -95,39 +102,39 @@ impl Lot {
 }
 
 /// Reads a lot.
-pub(crate) fn read(conn: &Connection, id: LotId) -> Result<Lot> {
-    let mut statement = conn.prepare_cached("SELECT place FROM fact_lot WHERE lot = ?1 ORDER BY place")?;
-    let places: Vec<i64> =
-        statement.query_map([id.bytes()], |row| row.get(0))?.collect::<rusqlite::Result<_>>()?;
+pub(crate) fn read(reading: &Reading<'_>, id: LotId) -> Result<Lot> {
+    let all = reading.places("SELECT place FROM fact_lot WHERE lot = ?1 ORDER BY place", [id.bytes()])?;
+    let struck = reading.struck(&all)?;
+    let (places, stands) = reading.corrections().standing(all);
     let mut receipts = Vec::with_capacity(places.len());
-    for place in places.into_iter().map(Place) {
-        let (entry, clock) = id_and_clock(conn, place)?;
-        if let Event::LotReceived(received) = entry_at(conn, place)?.event {
-            receipts.push((clock, entry, received));
+    for (_, place) in reading.ordered(places)? {
+        if let Event::LotReceived(received) = reading.event(place)? {
+            receipts.push((reading.id(place)?, received));
         }
     }
-    receipts.sort_by_key(|(clock, entry, _)| (*clock, *entry));
     let mut receipts = receipts.into_iter();
-    let Some((_, entry, received)) = receipts.next() else {
+    let Some((entry, received)) = receipts.next() else {
         return Err(Error::Damaged(format!("a fact names lot {id}, which no entry describes")));
     };
-    Ok(Lot { id, received, entry, further: receipts.map(|(_, _, r)| r).collect() })
+    let filed = reading.filed_numbers(id)?;
+    Ok(Lot { id, received, entry, further: receipts.map(|(_, r)| r).collect(), filed, void: !stands, struck })
 }
 
 /// Lots that a label means: control code, maker's lot number, `MAKER:LABEL`, or an identity.
-pub(crate) fn meanings(conn: &Connection, typed: &str) -> Result<Vec<Lot>> {
+pub(crate) fn meanings(reading: &Reading<'_>, typed: &str) -> Result<Vec<Lot>> {
     // Scanners add blanks.
     let typed = typed.trim();
     if let Some(id) = label::as_identity(typed) {
-        let known: bool = conn
+        let known: bool = reading
+            .conn()
             .prepare_cached("SELECT EXISTS (SELECT 1 FROM fact_lot WHERE lot = ?1)")?
             .query_row([id], |row| row.get(0))?;
-        return if known { Ok(vec![read(conn, LotId::from_bytes(id))?]) } else { Ok(Vec::new()) };
+        return if known { Ok(vec![read(reading, LotId::from_bytes(id))?]) } else { Ok(Vec::new()) };
     }
     let lots = |label: &str| -> Result<Vec<Lot>> {
-        label::things(conn, LabelKind::Lot, label)?
+        label::things(reading, LabelKind::Lot, label)?
             .into_iter()
-            .map(|id| read(conn, LotId::from_bytes(id)))
+            .map(|id| read(reading, LotId::from_bytes(id)))
             .collect()
     };
     let found = lots(typed)?;
@@ -147,25 +154,25 @@ pub(crate) fn meanings(conn: &Connection, typed: &str) -> Result<Vec<Lot>> {
 }
 
 /// The one lot that a label means.
-pub(crate) fn one(conn: &Connection, typed: &str) -> Result<Lot> {
-    let mut found = meanings(conn, typed)?;
+pub(crate) fn one(reading: &Reading<'_>, typed: &str) -> Result<Lot> {
+    let mut found = meanings(reading, typed)?;
     match found.len() {
         0 => Err(Error::NotFound {
             what: "lot",
             label: typed.to_owned(),
-            near: label::near(conn, LabelKind::Lot, typed)?,
+            near: label::near(reading, LabelKind::Lot, typed)?,
         }),
         1 => Ok(found.remove(0)),
         _ => Err(Error::Ambiguous {
             what: "lot",
             label: typed.to_owned(),
-            meanings: told_apart(conn, &found)?,
+            meanings: told_apart(reading, &found)?,
         }),
     }
 }
 
 /// For each of several lots, a label that means only it, and its description.
-pub(crate) fn told_apart(conn: &Connection, lots: &[Lot]) -> Result<Vec<(String, String)>> {
+pub(crate) fn told_apart(reading: &Reading<'_>, lots: &[Lot]) -> Result<Vec<(String, String)>> {
     lots.iter()
         .map(|lot| {
             let r = &lot.received;
@@ -174,7 +181,7 @@ pub(crate) fn told_apart(conn: &Connection, lots: &[Lot]) -> Result<Vec<(String,
                 candidates.push(format!("{maker}:{}", r.code));
             }
             for candidate in candidates {
-                if meanings(conn, &candidate)?.len() == 1 {
+                if meanings(reading, &candidate)?.len() == 1 {
                     return Ok((candidate, lot.line()));
                 }
             }
@@ -183,82 +190,178 @@ pub(crate) fn told_apart(conn: &Connection, lots: &[Lot]) -> Result<Vec<(String,
         .collect()
 }
 
-/// The status of a lot: what the last entry about it says.
-pub(crate) fn status(conn: &Connection, id: LotId) -> Result<LotStatus> {
-    let mut statement = conn.prepare_cached(
-        "SELECT f.place FROM fact_lot_status f JOIN entry e ON e.place = f.place
-         WHERE f.lot = ?1 ORDER BY e.clock DESC, e.id DESC LIMIT 1",
-    )?;
-    let place: Option<i64> =
-        rusqlite::OptionalExtension::optional(statement.query_row([id.bytes()], |row| row.get(0)))?;
-    let Some(place) = place else {
-        return Ok(LotStatus::Unreleased);
-    };
-    let event = entry_at(conn, Place(place))?.event;
-    if let Event::LotReleased(e) = event {
-        Ok(LotStatus::Released { since: e.at.from })
-    } else if let Event::LotHeld(e) = event {
-        Ok(LotStatus::OnHold { since: e.at.from, why: e.why })
-    } else {
-        Err(Error::Damaged(format!("a status of a lot comes from an entry of kind {}", event.kind())))
+/// What one entry says about the status of a lot, from the earliest moment of its claim.
+pub(crate) fn status_said(event: Event) -> Result<(When, LotStatus)> {
+    match event {
+        Event::LotReleased(e) => Ok((e.at.clone(), LotStatus::Released { since: e.at.from })),
+        Event::LotHeld(e) => Ok((e.at.clone(), LotStatus::OnHold { since: e.at.from, why: e.why })),
+        Event::LotRejected(e) => Ok((e.at.clone(), LotStatus::Rejected { since: e.at.from, why: e.why })),
+        Event::LotRecalled(e) => Ok((e.at.clone(), LotStatus::Recalled { since: e.at.from, why: e.why })),
+        Event::StationOpened(_)
+        | Event::ShiftsDeclared(_)
+        | Event::PersonEnrolled(_)
+        | Event::WelderQualified(_)
+        | Event::WpsDeclared(_)
+        | Event::JointDeclared(_)
+        | Event::LotReceived(_)
+        | Event::CertificateFiled(_)
+        | Event::RodIssued(_)
+        | Event::RodReturned(_)
+        | Event::RodHandedOver(_)
+        | Event::WelderCleared(_)
+        | Event::RodScrapped(_)
+        | Event::SlipReprinted(_)
+        | Event::JointWelded(_)
+        | Event::MarkSpotChecked(_)
+        | Event::WireFoundUnmarked(_)
+        | Event::FindingDisposed(_)
+        | Event::NoteWritten(_)
+        | Event::EntryCorrected(_)
+        | Event::EntryVoided(_)
+        | Event::FilesImported(_)
+        | Event::NotUnderstood(_) => {
+            Err(Error::Damaged(format!("a status of a lot comes from an entry of kind {}", event.kind())))
+        }
     }
 }
 
-/// Sums of one direction of movement.
+/// Every status that stands, in the order of the record.
+pub(crate) fn statuses(reading: &Reading<'_>, id: LotId) -> Result<Vec<(When, LotStatus)>> {
+    let places = reading
+        .standing_places("SELECT place FROM fact_lot_status WHERE lot = ?1 ORDER BY place", [id.bytes()])?;
+    reading.ordered(places)?.into_iter().map(|(_, place)| status_said(reading.event(place)?)).collect()
+}
+
+/// The status of a lot: what the last entry about it says.
+pub(crate) fn status(reading: &Reading<'_>, id: LotId) -> Result<LotStatus> {
+    Ok(statuses(reading, id)?.pop().map_or(LotStatus::Unreleased, |(_, status)| status))
+}
+
+/// Amounts moved one way and the other.
 #[derive(Clone, Copy, Default)]
 struct Sum {
-    pieces: i64,
-    mg: i64,
-    in_pieces: bool,
-    in_mass: bool,
-    unstated: bool,
+    pieces: Option<i64>,
+    mg: Option<i64>,
+    /// Something was moved of which the amount is not stated, or the sum is too large.
+    lost: bool,
 }
 
 impl Sum {
-    fn read(conn: &Connection, sql: &str, lot: LotId) -> Result<Self> {
-        conn.prepare_cached(sql)?
-            .query_row(params![lot.bytes()], |row| {
-                Ok(Self {
-                    pieces: row.get::<_, Option<i64>>(0)?.unwrap_or(0),
-                    mg: row.get::<_, Option<i64>>(1)?.unwrap_or(0),
-                    in_pieces: row.get::<_, i64>(2)? > 0,
-                    in_mass: row.get::<_, i64>(3)? > 0,
-                    unstated: row.get::<_, i64>(4)? > 0,
-                })
-            })
-            .map_err(Error::from)
+    fn add(&mut self, sign: i64, pieces: Option<i64>, mg: Option<i64>) {
+        let mut more = |sum: &mut Option<i64>, by: Option<i64>| {
+            if let Some(by) = by {
+                match sum.unwrap_or(0).checked_add(by.saturating_mul(sign)) {
+                    Some(total) => *sum = Some(total),
+                    None => self.lost = true,
+                }
+            }
+        };
+        more(&mut self.pieces, pieces);
+        more(&mut self.mg, mg);
+        self.lost |= pieces.is_none() && mg.is_none();
+    }
+
+    fn add_rows(
+        &mut self,
+        reading: &Reading<'_>,
+        sign: i64,
+        sql: &str,
+        values: impl rusqlite::Params,
+    ) -> Result<()> {
+        let mut statement = reading.conn().prepare_cached(sql)?;
+        let mut rows = statement.query(values)?;
+        while let Some(row) = rows.next()? {
+            if reading.stands(Place(row.get(0)?)) {
+                self.add(sign, row.get(1)?, row.get(2)?);
+            }
+        }
+        Ok(())
+    }
+
+    fn balance(self, lot: &Lot) -> Balance {
+        if self.lost {
+            return Balance::NotKnown;
+        }
+        match (self.pieces, self.mg, &lot.received.piece) {
+            (None, None, _) | (Some(_), Some(_), None) => Balance::NotKnown,
+            (Some(pieces), None, _) => Balance::Pieces(pieces),
+            (None, Some(mg), _) => Balance::Milligrams(mg),
+            (Some(pieces), Some(mg), Some(piece)) => pieces
+                .checked_mul(piece.mg)
+                .and_then(|p| p.checked_add(mg))
+                .map_or(Balance::NotKnown, Balance::Milligrams),
+        }
     }
 }
 
-const SUMS: &str =
-    "sum(pieces), sum(mg), count(pieces), count(mg), count(*) FILTER (WHERE pieces IS NULL AND mg IS NULL)";
-
-/// What is in the crib of a lot: received − handed out from the crib + returned with every mark legible.
-pub(crate) fn in_crib(conn: &Connection, lot: &Lot) -> Result<Balance> {
-    let received = Sum::read(conn, &format!("SELECT {SUMS} FROM fact_lot WHERE lot = ?1"), lot.id)?;
-    let issued =
-        Sum::read(conn, &format!("SELECT {SUMS} FROM fact_slip WHERE lot = ?1 AND parent IS NULL"), lot.id)?;
-    let credited =
-        Sum::read(conn, &format!("SELECT {SUMS} FROM fact_out WHERE lot = ?1 AND credited"), lot.id)?;
-    let all = [(received, 1), (issued, -1), (credited, 1)];
-    if all.iter().any(|(s, _)| s.unstated) {
-        return Ok(Balance::NotKnown);
+/// What is in the crib of a lot as stock: received − handed out from the crib + returned with every mark legible
+/// − scrapped in the crib + found without a mark and marked anew with proof.
+pub(crate) fn in_crib(reading: &Reading<'_>, lot: &Lot) -> Result<Balance> {
+    let id = lot.id.bytes();
+    let mut sum = Sum::default();
+    sum.add_rows(reading, 1, "SELECT place, pieces, mg FROM fact_lot WHERE lot = ?1", [id])?;
+    let issued = "SELECT place, pieces, mg FROM fact_slip WHERE lot = ?1 AND parent IS NULL";
+    sum.add_rows(reading, -1, issued, [id])?;
+    let credited = "SELECT place, pieces, mg FROM fact_out WHERE lot = ?1 AND credited";
+    sum.add_rows(reading, 1, credited, [id])?;
+    sum.add_rows(reading, -1, "SELECT place, pieces, mg FROM fact_scrap WHERE lot = ?1", [id])?;
+    for quantity in re_marked(reading, lot.id)? {
+        sum.add(1, quantity.pieces(), quantity.milligrams());
     }
-    let (in_pieces, in_mass) = (all.iter().any(|(s, _)| s.in_pieces), all.iter().any(|(s, _)| s.in_mass));
-    let pieces = all.iter().try_fold(0_i64, |sum, (s, sign)| sum.checked_add(s.pieces.checked_mul(*sign)?));
-    let mg = all.iter().try_fold(0_i64, |sum, (s, sign)| sum.checked_add(s.mg.checked_mul(*sign)?));
-    let (Some(pieces), Some(mg)) = (pieces, mg) else {
-        return Ok(Balance::NotKnown);
-    };
-    Ok(match (in_pieces, in_mass, &lot.received.piece) {
-        (false, false, _) | (true, true, None) => Balance::NotKnown,
-        (true, false, _) => Balance::Pieces(pieces),
-        (false, true, _) => Balance::Milligrams(mg),
-        (true, true, Some(piece)) => pieces
-            .checked_mul(piece.mg)
-            .and_then(|p| p.checked_add(mg))
-            .map_or(Balance::NotKnown, Balance::Milligrams),
-    })
+    Ok(sum.balance(lot))
+}
+
+/// What came back of a lot and is not stock: unmarked, damaged or wet, or in a condition that nobody wrote down. What
+/// was marked anew with proof is stock again.
+pub(crate) fn put_aside(reading: &Reading<'_>, lot: &Lot) -> Result<Balance> {
+    let mut sum = Sum::default();
+    let aside = "SELECT place, pieces, mg FROM fact_out WHERE lot = ?1 AND way = 'returned' AND NOT credited";
+    sum.add_rows(reading, 1, aside, [lot.id.bytes()])?;
+    for quantity in re_marked(reading, lot.id)? {
+        sum.add(-1, quantity.pieces(), quantity.milligrams());
+    }
+    if sum.pieces.is_none() && sum.mg.is_none() && !sum.lost {
+        return Ok(Balance::Pieces(0));
+    }
+    Ok(sum.balance(lot))
+}
+
+/// Quantities that came back or were found without a mark, and were marked anew as this lot.
+fn re_marked(reading: &Reading<'_>, lot: LotId) -> Result<Vec<Quantity>> {
+    let mut quantities = Vec::new();
+    let places = reading.standing_places(
+        "SELECT place FROM fact_disposition WHERE re_marked = ?1 ORDER BY place",
+        [lot.bytes()],
+    )?;
+    let mut seen = Vec::new();
+    for place in places {
+        let Event::FindingDisposed(disposed) = reading.event(place)? else {
+            continue;
+        };
+        // Two stations may have disposed of one finding: the metal is there once.
+        if seen.contains(&disposed.finding) {
+            continue;
+        }
+        seen.push(disposed.finding);
+        for entry in disposed.entries {
+            let Some(first) = reading.place_of(entry)? else {
+                continue;
+            };
+            for place in reading.corrections().newest(first) {
+                let event = reading.event(place)?;
+                let quantity = if let Event::RodReturned(e) = event {
+                    // Said to be marked after all, it is credited as a return.
+                    (e.condition.value() != Some(&Condition::Marked)).then_some(e.quantity)
+                } else if let Event::WireFoundUnmarked(e) = event {
+                    Some(e.quantity)
+                } else {
+                    None
+                };
+                quantities.extend(quantity.and_then(Stated::into_value));
+            }
+        }
+    }
+    Ok(quantities)
 }
 
 /// A balance in milligrams, where the piece mass allows it.

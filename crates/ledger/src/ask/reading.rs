@@ -2,18 +2,22 @@
 //!
 //! All details come from the hashed lines; the facts only say where to look.
 
+use super::corrections::Corrections;
+use super::held::Held;
+use super::joint_trace::{self, CutOutRecord, Record, WeldTrace};
 use super::lot::Lot;
 use super::slip::{Custody, Slip, SlipAndLot};
 use super::{lot, slip};
 use crate::error::{Error, Result};
-use crate::log::{self, Place, entry_at, id_and_clock};
+use crate::log::{self, Place, event_at, id_and_clock};
 use record::event::{Event, JointDeclared, WpsDeclared};
 use record::id::{EntryId, JointId, LotId, PersonId, SlipId, WpsId};
 use record::person::Role;
+use record::rules::lot_status::LotStatus;
 use record::{Instant, Zone};
 use rusqlite::{Connection, OptionalExtension as _};
-use std::cell::RefCell;
-use std::collections::{HashMap, HashSet};
+use std::cell::{OnceCell, RefCell};
+use std::collections::HashMap;
 use std::rc::Rc;
 use trace::{Clear, Order};
 
@@ -37,20 +41,47 @@ pub struct Joint {
     pub id: JointId,
     /// The newest description.
     pub declared: JointDeclared,
+    /// Whether every description was voided: the joint never was.
+    pub void: bool,
 }
+
+/// An entry, decoded once.
+#[derive(Clone, Debug)]
+pub(crate) struct Found {
+    /// Where it is in this file.
+    pub(crate) place: Place,
+    /// Its id.
+    pub(crate) id: EntryId,
+    /// Where it stands in the order of the record.
+    pub(crate) order: Order,
+    /// When the station says it was first written: what corrects it since does not make it late.
+    pub(crate) recorded: Instant,
+    /// What it says happened; of a correction, what holds instead.
+    pub(crate) event: Event,
+}
+
+/// What a lot was, from which claimed time.
+pub(crate) type Statuses = Vec<(record::When, LotStatus)>;
 
 /// A read transaction's worth of answers.
 pub struct Reading<'c> {
     conn: &'c Connection,
     zone: Zone,
     stations: HashMap<i64, [u8; 5]>,
+    corrections: Corrections,
     lots: RefCell<HashMap<LotId, Rc<Lot>>>,
     slips: RefCell<HashMap<SlipId, Rc<Slip>>>,
     traced: RefCell<HashMap<SlipId, Rc<trace::Slip>>>,
     joints: RefCell<HashMap<JointId, Rc<Joint>>>,
+    cut_outs: RefCell<HashMap<JointId, Rc<Vec<CutOutRecord>>>>,
     wps: RefCell<HashMap<WpsId, Rc<WpsDeclared>>>,
     people: RefCell<HashMap<PersonId, Rc<Person>>>,
     clears: RefCell<HashMap<PersonId, Rc<Vec<Clear>>>>,
+    statuses: RefCell<HashMap<LotId, Rc<Statuses>>>,
+    held: RefCell<HashMap<PersonId, Held>>,
+    records: RefCell<HashMap<Place, Rc<Record>>>,
+    weld_traces: RefCell<HashMap<(Place, JointId), Rc<WeldTrace>>>,
+    filed: OnceCell<HashMap<LotId, Vec<String>>>,
 }
 
 impl<'c> Reading<'c> {
@@ -64,17 +95,25 @@ impl<'c> Reading<'c> {
                 (s.no, first)
             })
             .collect();
+        let corrections = Corrections::read(conn, |place| order(conn, &stations, place))?;
         Ok(Self {
             conn,
             zone: zone(conn)?,
             stations,
+            corrections,
             lots: RefCell::default(),
             slips: RefCell::default(),
             traced: RefCell::default(),
             joints: RefCell::default(),
+            cut_outs: RefCell::default(),
             wps: RefCell::default(),
             people: RefCell::default(),
             clears: RefCell::default(),
+            statuses: RefCell::default(),
+            held: RefCell::default(),
+            records: RefCell::default(),
+            weld_traces: RefCell::default(),
+            filed: OnceCell::new(),
         })
     }
 
@@ -94,9 +133,65 @@ impl<'c> Reading<'c> {
         self.zone
     }
 
-    /// The event at a place.
+    /// What the entry at a place says happened; of a correction, what holds instead.
     pub(crate) fn event(&self, place: Place) -> Result<Event> {
-        Ok(entry_at(self.conn, place)?.event)
+        event_at(self.conn, place)
+    }
+
+    /// Which entries stand.
+    pub(crate) fn corrections(&self) -> &Corrections {
+        &self.corrections
+    }
+
+    /// Whether an entry stands.
+    pub(crate) fn stands(&self, place: Place) -> bool {
+        self.corrections.stands(place)
+    }
+
+    /// The places that a query names, in its order, those that stand.
+    pub(crate) fn standing_places(&self, sql: &str, values: impl rusqlite::Params) -> Result<Vec<Place>> {
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let mut places = statement
+            .query_map(values, |row| row.get(0).map(Place))?
+            .collect::<rusqlite::Result<Vec<_>>>()?;
+        places.retain(|place| self.stands(*place));
+        Ok(places)
+    }
+
+    /// The places that a query names, in its order, standing or not.
+    pub(crate) fn places(&self, sql: &str, values: impl rusqlite::Params) -> Result<Vec<Place>> {
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let places = statement
+            .query_map(values, |row| row.get(0).map(Place))?
+            .collect::<rusqlite::Result<Vec<_>>>()?;
+        Ok(places)
+    }
+
+    /// The entry at a place in one look.
+    pub(crate) fn found(&self, place: Place) -> Result<Found> {
+        let mut statement = self.conn.prepare_cached("SELECT id, clock, line FROM entry WHERE place = ?1")?;
+        let mut rows = statement.query([place.0])?;
+        let Some(row) = rows.next()? else {
+            return Err(log::not_there(place));
+        };
+        let id = EntryId(row.get(0)?);
+        let clock = row.get::<_, i64>(1)?.unsigned_abs();
+        let line = row.get_ref(2)?.as_blob().map_err(rusqlite::Error::from)?;
+        let entry = record::entry::decode_trusted(line)?;
+        let origin = self.corrections.origin(place);
+        let (order, recorded) = if origin == place {
+            (order_at(&self.stations, place, clock), entry.header.time)
+        } else {
+            (self.order(origin)?, self.first_recorded(place)?)
+        };
+        Ok(Found { place, id, order, recorded, event: entry.event.effect() })
+    }
+
+    /// The entries at these places, in the order of the record.
+    pub(crate) fn found_all(&self, places: impl IntoIterator<Item = Place>) -> Result<Vec<Found>> {
+        let mut found = places.into_iter().map(|place| self.found(place)).collect::<Result<Vec<_>>>()?;
+        found.sort_by_key(|found| (found.order, found.place));
+        Ok(found)
     }
 
     /// The id of the entry at a place.
@@ -104,12 +199,24 @@ impl<'c> Reading<'c> {
         Ok(id_and_clock(self.conn, place)?.0)
     }
 
-    /// Where an entry stands in the order of the record: clock, then station, then sequence number.
+    /// Where an entry stands in the order of the record: clock, then station, then sequence number. A correction
+    /// stands where the entry stood that it corrects.
     pub(crate) fn order(&self, place: Place) -> Result<Order> {
-        let (_, clock) = id_and_clock(self.conn, place)?;
-        let station = self.stations.get(&place.station_no()).copied().unwrap_or_default();
-        let station = station.iter().fold(0_u128, |n, byte| (n << 8) | u128::from(*byte));
-        Ok((u128::from(clock) << 80) | (station << 40) | u128::from(place.seq()))
+        order(self.conn, &self.stations, self.corrections.origin(place))
+    }
+
+    /// The id by which an entry is known for good: that of the first of its chain of corrections.
+    pub(crate) fn origin_id(&self, place: Place) -> Result<EntryId> {
+        self.id(self.corrections.origin(place))
+    }
+
+    /// Where the entry of an id is, if it is in this book.
+    pub(crate) fn place_of(&self, id: EntryId) -> Result<Option<Place>> {
+        self.conn
+            .prepare_cached("SELECT place FROM entry WHERE id = ?1")?
+            .query_row([id.0.as_slice()], |row| row.get(0).map(Place))
+            .optional()
+            .map_err(Error::from)
     }
 
     /// Places with their order, sorted by it.
@@ -119,17 +226,32 @@ impl<'c> Reading<'c> {
         Ok(ordered)
     }
 
-    /// Place of the newest of the places that a query names.
+    /// Place of the newest of the places that a query names and that stand; of all, where none stands.
     fn newest(&self, sql: &str, id: [u8; 16]) -> Result<Option<Place>> {
-        let mut statement = self.conn.prepare_cached(sql)?;
-        let places =
-            statement.query_map([id], |row| row.get(0).map(Place))?.collect::<rusqlite::Result<Vec<_>>>()?;
+        let (places, _) = self.corrections.standing(self.places(sql, [id])?);
+        if let [one] = places.as_slice() {
+            return Ok(Some(*one));
+        }
         Ok(self.ordered(places)?.last().map(|(_, place)| *place))
     }
 
     /// A lot.
     pub fn lot(&self, id: LotId) -> Result<Rc<Lot>> {
-        cached(&self.lots, id, || lot::read(self.conn, id))
+        cached(&self.lots, id, || lot::read(self, id))
+    }
+
+    /// Every status of a lot that stands, in the order of the record.
+    pub(crate) fn statuses(&self, id: LotId) -> Result<Rc<Statuses>> {
+        cached(&self.statuses, id, || lot::statuses(self, id))
+    }
+
+    /// Numbers of the certificates that are filed for a lot, in byte order.
+    pub(crate) fn filed_numbers(&self, lot: LotId) -> Result<Vec<String>> {
+        if self.filed.get().is_none() {
+            // Nobody else sets it while this is read.
+            let _ = self.filed.set(super::certificate::numbers_by_lot(self)?);
+        }
+        Ok(self.filed.get().and_then(|f| f.get(&lot)).cloned().unwrap_or_default())
     }
 
     /// A slip.
@@ -163,11 +285,27 @@ impl<'c> Reading<'c> {
     pub fn joint(&self, id: JointId) -> Result<Rc<Joint>> {
         cached(&self.joints, id, || {
             let place = self.newest("SELECT place FROM fact_joint WHERE joint = ?1", id.bytes())?;
+            let void = place.is_some_and(|p| !self.stands(p));
             match place.map(|p| self.event(p)).transpose()? {
-                Some(Event::JointDeclared(declared)) => Ok(Joint { id, declared }),
+                Some(Event::JointDeclared(declared)) => Ok(Joint { id, declared, void }),
                 _ => Err(Error::Damaged(format!("a fact names joint {id}, which no entry describes"))),
             }
         })
+    }
+
+    /// The records of a joint that say that it was cut out.
+    pub(crate) fn cut_outs(&self, joint: JointId) -> Result<Rc<Vec<CutOutRecord>>> {
+        cached(&self.cut_outs, joint, || joint_trace::cut_outs(self, joint))
+    }
+
+    /// The weld record at a place.
+    pub(crate) fn record(&self, place: Place) -> Result<Rc<Record>> {
+        cached(&self.records, place, || Record::read(self, place))
+    }
+
+    /// The trace of a weld record at one of its joints.
+    pub(crate) fn weld_trace(&self, found: &Record, joint: JointId) -> Result<Rc<WeldTrace>> {
+        cached(&self.weld_traces, (found.place, joint), || joint_trace::work_out(self, found, joint))
     }
 
     /// A WPS.
@@ -205,9 +343,7 @@ impl<'c> Reading<'c> {
     /// # Errors
     /// When the book cannot be read.
     pub fn shifts(&self) -> Result<Vec<record::time::Shift>> {
-        let mut statement = self.conn.prepare_cached("SELECT place FROM fact_shifts")?;
-        let places =
-            statement.query_map([], |row| row.get(0).map(Place))?.collect::<rusqlite::Result<Vec<_>>>()?;
+        let places = self.standing_places("SELECT place FROM fact_shifts", [])?;
         match self.ordered(places)?.last() {
             Some((_, place)) => {
                 let event = self.event(*place)?;
@@ -262,6 +398,7 @@ impl<'c> Reading<'c> {
                 })?
                 .collect::<rusqlite::Result<Vec<_>>>()?;
             rows.into_iter()
+                .filter(|(place, ..)| self.stands(*place))
                 .map(|(place, from, to)| {
                     Ok(Clear {
                         holder: welder.number(),
@@ -273,38 +410,37 @@ impl<'c> Reading<'c> {
         })
     }
 
+    /// Reads what a holder had over a stretch of time, for the questions about parts of it that follow.
+    pub(crate) fn look_ahead(&self, holder: PersonId, from: Instant, to: Instant) -> Result<()> {
+        let read = self.held.borrow().get(&holder).is_some_and(|held| held.covers(from, to));
+        if !read {
+            let held = Held::read(self, holder, from, to)?;
+            self.held.borrow_mut().insert(holder, held);
+        }
+        Ok(())
+    }
+
     /// Slips of a holder whose custody may overlap the closed interval: a superset that leaves out only what is
     /// closed for certain before it.
     pub(crate) fn slips_held(&self, holder: PersonId, from: Instant, to: Instant) -> Result<Vec<SlipId>> {
-        // A `clear` before the interval closes everything issued before it, so nothing older needs a look.
-        let oldest: i64 = self
-            .clears(holder)?
-            .iter()
-            .filter(|c| c.at.to < from.0)
-            .map(|c| c.at.from)
-            .fold(i64::MIN, i64::max);
-        // Two range reads and a set: looking into an index for each slip that the holder ever had costs ten times as much.
-        let mut statement = self.conn.prepare_cached(
-            "SELECT slip FROM fact_out WHERE holder = ?1 AND closes = 1 AND at_to >= ?3 AND at_to < ?2",
-        )?;
-        let closed: HashSet<[u8; 16]> = statement
-            .query_map((holder.bytes(), from.0, oldest), |row| row.get(0))?
-            .collect::<rusqlite::Result<_>>()?;
-        let mut statement = self.conn.prepare_cached(
-            "SELECT slip, issued_from FROM fact_slip WHERE holder = ?1 AND issued_from BETWEEN ?3 AND ?2
-             ORDER BY issued_from, slip",
-        )?;
-        let mut rows = statement.query((holder.bytes(), to.0, oldest))?;
-        let mut slips = Vec::new();
-        while let Some(row) = rows.next()? {
-            let slip: [u8; 16] = row.get(0)?;
-            // What is issued later than it is closed is held at its issue.
-            if row.get::<_, i64>(1)? >= from.0 || !closed.contains(&slip) {
-                slips.push(SlipId::from_bytes(slip));
-            }
+        if let Some(held) = self.held.borrow().get(&holder).filter(|held| held.covers(from, to)) {
+            return Ok(held.during(from, to));
         }
-        Ok(slips)
+        Ok(Held::read(self, holder, from, to)?.during(from, to))
     }
+}
+
+/// Where an entry stands in the order of the record, corrections apart.
+fn order(conn: &Connection, stations: &HashMap<i64, [u8; 5]>, place: Place) -> Result<Order> {
+    let (_, clock) = id_and_clock(conn, place)?;
+    Ok(order_at(stations, place, clock))
+}
+
+/// The order of an entry of a known clock.
+fn order_at(stations: &HashMap<i64, [u8; 5]>, place: Place, clock: u64) -> Order {
+    let station = stations.get(&place.station_no()).copied().unwrap_or_default();
+    let station = station.iter().fold(0_u128, |n, byte| (n << 8) | u128::from(*byte));
+    (u128::from(clock) << 80) | (station << 40) | u128::from(place.seq())
 }
 
 /// The zone of the shop: that of the newest station.

@@ -1,10 +1,11 @@
 //! Slips: who held what, what left them, and whether they are open.
 
-use super::reading::Reading;
+use super::corrections::Struck;
+use super::reading::{Found, Reading};
 use crate::error::{Error, Result};
 use crate::log::Place;
 use filler::{Quantity, Unit};
-use record::event::{Event, Imported, JointRef, PersonRef, RodHandedOver, RodReturned};
+use record::event::{Event, Imported, JointRef, PersonRef, RodHandedOver, RodReturned, RodScrapped};
 use record::id::{LotId, SlipId};
 use record::rules::Balance;
 use record::{EntryId, Instant, Stated, When};
@@ -40,6 +41,11 @@ pub struct Slip {
     pub imported: Option<Imported>,
     /// What left it, by time, then in record order.
     pub outs: Vec<Leaving>,
+    /// Whether the issue was voided: the slip never was.
+    pub void: bool,
+    /// What was said of it, or of what left it, and was corrected or voided.
+    pub struck: Vec<Struck>,
+    pub(crate) place: Place,
     order: trace::Order,
 }
 
@@ -50,6 +56,7 @@ pub struct Leaving {
     pub entry: EntryId,
     /// How.
     pub way: Way,
+    pub(crate) place: Place,
     order: trace::Order,
 }
 
@@ -60,6 +67,8 @@ pub enum Way {
     Returned(RodReturned),
     /// To another welder.
     HandedOver(RodHandedOver),
+    /// Out for good.
+    Scrapped(RodScrapped),
 }
 
 impl Leaving {
@@ -68,6 +77,7 @@ impl Leaving {
         match &self.way {
             Way::Returned(e) => &e.at,
             Way::HandedOver(e) => &e.at,
+            Way::Scrapped(e) => &e.at,
         }
     }
 
@@ -76,6 +86,7 @@ impl Leaving {
         match &self.way {
             Way::Returned(e) => &e.quantity,
             Way::HandedOver(e) => &e.quantity,
+            Way::Scrapped(e) => &e.quantity,
         }
     }
 
@@ -83,6 +94,7 @@ impl Leaving {
         match &self.way {
             Way::Returned(e) => e.closes,
             Way::HandedOver(e) => e.closes,
+            Way::Scrapped(e) => e.slip.as_ref().is_some_and(|s| s.closes),
         }
     }
 
@@ -90,6 +102,7 @@ impl Leaving {
         match &self.way {
             Way::Returned(_) => OutKind::Return,
             Way::HandedOver(_) => OutKind::HandOver,
+            Way::Scrapped(_) => OutKind::Scrap,
         }
     }
 }
@@ -142,7 +155,7 @@ impl Slip {
 
     /// Pieces of a quantity that left the slip, where they are such pieces as it was issued in: a rod cut from a spool is
     /// not a spool less.
-    fn counts(&self, quantity: &Quantity) -> Option<i64> {
+    pub(crate) fn counts(&self, quantity: &Quantity) -> Option<i64> {
         let spools = |q: &Quantity| q.unit() == Unit::Spools;
         let issued = self.quantity.value()?;
         let alike =
@@ -193,20 +206,15 @@ pub(crate) fn interval(when: &When) -> Interval {
 
 /// Reads a slip and everything that left it.
 pub(crate) fn read(reading: &Reading<'_>, id: SlipId) -> Result<Slip> {
-    let conn = reading.conn();
-    let places = |sql: &str| -> Result<Vec<Place>> {
-        let mut statement = conn.prepare_cached(sql)?;
-        let rows = statement
-            .query_map([id.bytes()], |row| row.get(0).map(Place))?
-            .collect::<rusqlite::Result<_>>()?;
-        Ok(rows)
-    };
-    let begun = reading.ordered(places("SELECT place FROM fact_slip WHERE slip = ?1")?)?;
-    let Some((order, place)) = begun.first().copied() else {
+    let mut all =
+        reading.places("SELECT place FROM fact_slip WHERE slip = ?1 ORDER BY place", [id.bytes()])?;
+    let (begun, stands) = reading.corrections().standing(all.clone());
+    let mut begun = reading.found_all(begun)?;
+    // Where all is struck, the newest says what it was.
+    let found = if stands && !begun.is_empty() { Some(begun.swap_remove(0)) } else { begun.pop() };
+    let Some(Found { place, id: entry_id, order, event, .. }) = found else {
         return Err(Error::Damaged(format!("a fact names slip {id}, which no entry begins")));
     };
-    let entry_id = reading.id(place)?;
-    let event = reading.event(place)?;
     let mut slip = if let Event::RodIssued(e) = event {
         Slip {
             id,
@@ -222,6 +230,9 @@ pub(crate) fn read(reading: &Reading<'_>, id: SlipId) -> Result<Slip> {
             entry: entry_id,
             imported: e.imported,
             outs: Vec::new(),
+            void: !stands,
+            struck: Vec::new(),
+            place,
             order,
         }
     } else if let Event::RodHandedOver(e) = event {
@@ -239,21 +250,29 @@ pub(crate) fn read(reading: &Reading<'_>, id: SlipId) -> Result<Slip> {
             entry: entry_id,
             imported: e.imported,
             outs: Vec::new(),
+            void: !stands,
+            struck: Vec::new(),
+            place,
             order,
         }
     } else {
         return Err(Error::Damaged(format!("a slip begins with an entry of kind {}", event.kind())));
     };
-    for (order, place) in reading.ordered(places("SELECT place FROM fact_out WHERE slip = ?1")?)? {
-        let event = reading.event(place)?;
+    let outs = reading.places("SELECT place FROM fact_out WHERE slip = ?1 ORDER BY place", [id.bytes()])?;
+    all.extend(&outs);
+    slip.struck = reading.struck(&all)?;
+    for out in reading.found_all(outs.into_iter().filter(|p| reading.stands(*p)))? {
+        let Found { place, id: entry, order, event, .. } = out;
         let way = if let Event::RodReturned(e) = event {
             Way::Returned(e)
         } else if let Event::RodHandedOver(e) = event {
             Way::HandedOver(e)
+        } else if let Event::RodScrapped(e) = event {
+            Way::Scrapped(e)
         } else {
             return Err(Error::Damaged(format!("metal leaves a slip by an entry of kind {}", event.kind())));
         };
-        slip.outs.push(Leaving { entry: reading.id(place)?, way, order });
+        slip.outs.push(Leaving { entry, place, way, order });
     }
     slip.outs.sort_by_key(|out| (out.at().to, out.order));
     Ok(slip)
@@ -266,14 +285,16 @@ pub(crate) fn custody(slip: &Slip, traced: &trace::Slip, clears: &[Clear]) -> Cu
     let closed_by = custody.closed_by.as_ref().map(|by| match by {
         ClosedBy::Return(order) => of_order(*order).map_or("a return".into(), describe),
         ClosedBy::HandOver(order) => of_order(*order).map_or("a hand-over".into(), describe),
-        ClosedBy::Scrap(_) => "scrapping".into(),
+        ClosedBy::Scrap(order) => of_order(*order).map_or("scrapping".into(), describe),
         ClosedBy::Clear(_) => "the holder's word that nothing is left".into(),
         ClosedBy::Exhausted(order) => of_order(*order)
             .map_or("everything having left it".into(), |o| format!("{} (everything is back)", describe(o))),
     });
     let closed_by_leaving = match custody.closed_by {
-        Some(ClosedBy::Return(_) | ClosedBy::HandOver(_) | ClosedBy::Exhausted(_)) => true,
-        Some(ClosedBy::Scrap(_) | ClosedBy::Clear(_)) | None => false,
+        Some(ClosedBy::Return(_) | ClosedBy::HandOver(_) | ClosedBy::Scrap(_) | ClosedBy::Exhausted(_)) => {
+            true
+        }
+        Some(ClosedBy::Clear(_)) | None => false,
     };
     Custody { from: Instant(custody.from), to: custody.to.map(Instant), closed_by, closed_by_leaving }
 }
@@ -284,6 +305,7 @@ fn describe(leaving: &Leaving) -> String {
     match &leaving.way {
         Way::Returned(_) => format!("the return of {quantity}"),
         Way::HandedOver(e) => format!("the hand-over of {quantity} to {}", e.to.badge),
+        Way::Scrapped(_) => format!("the scrapping of {quantity}"),
     }
 }
 

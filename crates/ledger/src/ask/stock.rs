@@ -5,6 +5,7 @@ use super::reading::Reading;
 use super::slip::SlipAndLot;
 use super::where_used::LotInCrib;
 use crate::error::Result;
+use crate::log::Place;
 use record::id::{LotId, SlipId};
 
 impl Reading<'_> {
@@ -32,13 +33,13 @@ fn stock(reading: &Reading<'_>) -> Result<Vec<LotInCrib>> {
         .collect::<rusqlite::Result<Vec<_>>>()?;
     let mut stock = lots
         .into_iter()
-        .map(|id| {
-            let lot = reading.lot(id)?;
-            Ok(LotInCrib {
-                status: lot::status(reading.conn(), id)?,
-                in_crib: lot::in_crib(reading.conn(), &lot)?,
-                lot,
-            })
+        .map(|id| reading.lot(id))
+        // A lot of which every receipt is void was never there.
+        .filter(|lot| lot.as_ref().map_or(true, |lot| !lot.void))
+        .map(|lot| {
+            let lot = lot?;
+            let id = lot.id;
+            Ok(LotInCrib { status: lot::status(reading, id)?, in_crib: lot::in_crib(reading, &lot)?, lot })
         })
         .collect::<Result<Vec<_>>>()?;
     stock.sort_by(|a, b| {
@@ -51,14 +52,24 @@ fn stock(reading: &Reading<'_>) -> Result<Vec<LotInCrib>> {
 
 pub(crate) fn out(reading: &Reading<'_>) -> Result<Vec<SlipAndLot>> {
     let mut statement = reading.conn().prepare_cached(
-        "SELECT DISTINCT s.slip FROM fact_slip s
-         WHERE NOT EXISTS (SELECT 1 FROM fact_out o WHERE o.slip = s.slip AND o.closes = 1)",
+        "SELECT s.slip, (SELECT max(o.place) FROM fact_out o WHERE o.slip = s.slip AND o.closes = 1), s.place
+         FROM fact_slip s",
     )?;
     let slips = statement
-        .query_map([], |row| row.get(0).map(SlipId::from_bytes))?
+        .query_map([], |row| {
+            Ok((
+                SlipId::from_bytes(row.get(0)?),
+                row.get::<_, Option<i64>>(1)?.map(Place),
+                Place(row.get(2)?),
+            ))
+        })?
         .collect::<rusqlite::Result<Vec<_>>>()?;
     let mut open = Vec::new();
-    for id in slips {
+    for (id, closed, begun) in slips {
+        // What a standing entry closes needs no further look.
+        if !reading.stands(begun) || closed.is_some_and(|place| reading.stands(place)) {
+            continue;
+        }
         let view = reading.slip_and_lot(id)?;
         if view.custody.to.is_none() {
             open.push(view);

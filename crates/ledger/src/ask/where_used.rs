@@ -1,6 +1,6 @@
 //! Where did this lot go: welds by link and certainty, slips still out, and what is left in the crib.
 
-use super::joint_trace::{self, WeldTrace};
+use super::joint_trace::{self, Record, WeldTrace};
 use super::label;
 use super::lot::{self, Lot, balance_mg};
 use super::reading::{Joint, Person, Reading};
@@ -44,8 +44,10 @@ impl Link {
 pub struct Use {
     /// The joint.
     pub joint: Rc<Joint>,
-    /// How the lot hangs on it.
+    /// How the lot hangs on it; of several lots, the strongest link.
     pub link: Link,
+    /// Which of the lots asked about hang on it, each by its strongest link.
+    pub lots: Vec<(LotId, Link)>,
     /// Number of distinct lots among the sources.
     pub of: usize,
     /// Everything about the weld record.
@@ -82,7 +84,7 @@ impl Reading<'_> {
     /// # Errors
     /// When no lot, or more than one, has that label.
     pub fn trace_lot(&self, label: &str) -> Result<WhereUsed> {
-        let lot = lot::one(self.conn(), label)?;
+        let lot = lot::one(self, label)?;
         of_lots(self, &[lot.id])
     }
 
@@ -114,9 +116,9 @@ impl Reading<'_> {
         places.sort_unstable();
         places.dedup();
         let mut uses = Vec::new();
-        for (_, place) in self.ordered(places.into_iter().map(Place).collect())? {
-            for joint in joints_of_weld(self, place)? {
-                let weld = joint_trace::of_weld(self, place, joint)?;
+        for found in Record::read_all(self, places.into_iter().map(Place))? {
+            for joint in found.joints() {
+                let weld = joint_trace::of_record(self, &found, joint)?;
                 let has = |slips: &[SlipAndLot]| slips.iter().any(|s| s.slip.id == view.slip.id);
                 let named = weld.record.slip.value().is_some_and(|s| s.slip == view.slip.id);
                 let link = if has(&weld.sources) {
@@ -142,8 +144,26 @@ impl Reading<'_> {
     /// # Errors
     /// When nobody, or more than one, carries that badge.
     pub fn find_person(&self, badge: &str) -> Result<Rc<Person>> {
-        let id = label::one(self.conn(), LabelKind::Badge, "person", badge)?;
+        let id = label::one(self, LabelKind::Badge, "person", badge)?;
         self.person(PersonId::from_bytes(id))
+    }
+
+    /// A lot by a label of it.
+    ///
+    /// # Errors
+    /// When no lot, or more than one, has that label.
+    pub fn find_lot(&self, label: &str) -> Result<Rc<Lot>> {
+        self.lot(lot::one(self, label)?.id)
+    }
+
+    /// A joint by a number of it.
+    ///
+    /// # Errors
+    /// When no joint, or more than one, has that number.
+    pub fn find_joint(&self, number: &str) -> Result<Rc<Joint>> {
+        let exists = "SELECT EXISTS (SELECT 1 FROM fact_joint WHERE joint = ?1)";
+        let id = label::one_or_identity(self, LabelKind::Joint, "joint", number, exists)?;
+        self.joint(JointId::from_bytes(id))
     }
 
     /// A slip by its number.
@@ -152,7 +172,7 @@ impl Reading<'_> {
     /// When no slip, or more than one, has that number.
     pub fn find_slip(&self, number: &str) -> Result<SlipAndLot> {
         let exists = "SELECT EXISTS (SELECT 1 FROM fact_slip WHERE slip = ?1)";
-        let id = label::one_or_identity(self.conn(), LabelKind::Slip, "slip", number, exists)?;
+        let id = label::one_or_identity(self, LabelKind::Slip, "slip", number, exists)?;
         self.slip_and_lot(SlipId::from_bytes(id))
     }
 
@@ -161,25 +181,23 @@ impl Reading<'_> {
     /// # Errors
     /// When nobody, or more than one, carries that badge.
     pub fn trace_welder(&self, badge: &str) -> Result<WelderTrace> {
-        let id = label::one(self.conn(), LabelKind::Badge, "person", badge)?;
+        let id = label::one(self, LabelKind::Badge, "person", badge)?;
         let welder = self.person(PersonId::from_bytes(id))?;
-        let ids = |sql: &str| -> Result<Vec<i64>> {
-            let mut statement = self.conn().prepare_cached(sql)?;
-            let places = statement.query_map([id], |row| row.get(0))?.collect::<rusqlite::Result<_>>()?;
-            Ok(places)
-        };
         let mut slips = Vec::new();
-        let mut statement = self
-            .conn()
-            .prepare_cached("SELECT slip FROM fact_slip WHERE holder = ?1 ORDER BY issued_from, place")?;
-        for slip in statement.query_map([id], |row| row.get(0).map(SlipId::from_bytes))? {
-            slips.push(self.slip_and_lot(slip?)?);
+        let mut statement = self.conn().prepare_cached(
+            "SELECT slip, place FROM fact_slip WHERE holder = ?1 ORDER BY issued_from, place",
+        )?;
+        let mut rows = statement.query([id])?;
+        while let Some(row) = rows.next()? {
+            if self.stands(Place(row.get(1)?)) {
+                slips.push(self.slip_and_lot(SlipId::from_bytes(row.get(0)?))?);
+            }
         }
         let mut welds = Vec::new();
-        let places = ids("SELECT place FROM fact_weld WHERE welder = ?1")?;
-        for (order, place) in self.ordered(places.into_iter().map(Place).collect())? {
-            for joint in joints_of_weld(self, place)? {
-                welds.push((order, self.joint(joint)?, joint_trace::of_weld(self, place, joint)?));
+        let places = self.standing_places("SELECT place FROM fact_weld WHERE welder = ?1", [id])?;
+        for found in Record::read_all(self, places)? {
+            for joint in found.joints() {
+                welds.push((found.order, self.joint(joint)?, joint_trace::of_record(self, &found, joint)?));
             }
         }
         welds.sort_by_key(|(order, _, weld)| (weld.covers.0, *order));
@@ -214,9 +232,9 @@ pub struct WelderTrace {
 }
 
 fn lots_of(reading: &Reading<'_>, kind: LabelKind, what: &'static str, typed: &str) -> Result<Vec<LotId>> {
-    let lots = label::things(reading.conn(), kind, typed)?;
+    let lots = label::things(reading, kind, typed)?;
     if lots.is_empty() {
-        let near = label::near(reading.conn(), kind, typed)?;
+        let near = label::near(reading, kind, typed)?;
         return Err(Error::NotFound { what, label: typed.to_owned(), near });
     }
     Ok(lots.into_iter().map(LotId::from_bytes).collect())
@@ -229,8 +247,8 @@ pub(crate) fn of_lots(reading: &Reading<'_>, lots: &[LotId]) -> Result<WhereUsed
     let mut out = Vec::new();
     for id in lots {
         let lot = reading.lot(*id)?;
-        let in_crib = lot::in_crib(reading.conn(), &lot)?;
-        in_cribs.push(LotInCrib { status: lot::status(reading.conn(), *id)?, lot, in_crib });
+        let in_crib = lot::in_crib(reading, &lot)?;
+        in_cribs.push(LotInCrib { status: lot::status(reading, *id)?, lot, in_crib });
         for slip in slips_of_lot(reading, *id)? {
             let view = reading.slip_and_lot(slip)?;
             for place in welds_during(reading, &view)? {
@@ -243,18 +261,18 @@ pub(crate) fn of_lots(reading: &Reading<'_>, lots: &[LotId]) -> Result<WhereUsed
                 out.push(view);
             }
         }
-        let mut statement = reading.conn().prepare_cached("SELECT place FROM fact_weld WHERE lot = ?1")?;
-        for place in statement.query_map([id.bytes()], |row| row.get(0))? {
-            places.insert(place?, ());
+        for place in reading.standing_places("SELECT place FROM fact_weld WHERE lot = ?1", [id.bytes()])? {
+            places.insert(place.0, ());
         }
     }
     let mut welds = Vec::new();
-    for (order, place) in reading.ordered(places.into_keys().map(Place).collect())? {
-        for joint in joints_of_weld(reading, place)? {
-            let weld = joint_trace::of_weld(reading, place, joint)?;
-            if let Some(link) = link(reading, &weld, lots)? {
+    for found in Record::read_all(reading, places.into_keys().map(Place))? {
+        for joint in found.joints() {
+            let weld = joint_trace::of_record(reading, &found, joint)?;
+            let links = links(reading, &weld, lots)?;
+            if let Some(link) = links.iter().map(|(_, link)| *link).min() {
                 let of = weld.lots().len();
-                welds.push((order, Use { joint: reading.joint(joint)?, link, of, weld }));
+                welds.push((found.order, Use { joint: reading.joint(joint)?, link, lots: links, of, weld }));
             }
         }
     }
@@ -267,29 +285,39 @@ pub(crate) fn of_lots(reading: &Reading<'_>, lots: &[LotId]) -> Result<WhereUsed
     Ok(WhereUsed { lots: in_cribs, welds: welds.into_iter().map(|(_, u)| u).collect(), out, in_crib_mg })
 }
 
-/// How any of the lots hangs on the weld record; the strongest link counts.
-fn link(reading: &Reading<'_>, weld: &WeldTrace, lots: &[LotId]) -> Result<Option<Link>> {
-    if weld.sources.iter().any(|s| lots.contains(&s.lot.id)) {
-        return Ok(Some(Link::Source));
-    }
+/// Which of the lots hang on the weld record, each by its strongest link.
+fn links(reading: &Reading<'_>, weld: &WeldTrace, lots: &[LotId]) -> Result<Vec<(LotId, Link)>> {
+    let mut links = Vec::new();
     for lot in lots {
-        if joint_trace::names_lot(&weld.record, reading, *lot)? {
-            return Ok(Some(Link::Named));
-        }
+        let among = |slips: &[SlipAndLot]| slips.iter().any(|s| s.lot.id == *lot);
+        let link = if among(&weld.sources) {
+            Link::Source
+        } else if joint_trace::names_lot(&weld.record, reading, *lot)? {
+            Link::Named
+        } else if among(&weld.others) {
+            Link::Other
+        } else if among(&weld.flux) {
+            Link::Flux
+        } else {
+            continue;
+        };
+        links.push((*lot, link));
     }
-    if weld.others.iter().any(|s| lots.contains(&s.lot.id)) {
-        return Ok(Some(Link::Other));
-    }
-    Ok(weld.flux.iter().any(|s| lots.contains(&s.lot.id)).then_some(Link::Flux))
+    Ok(links)
 }
 
 /// Slips of a lot, by identity.
 pub(crate) fn slips_of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Vec<SlipId>> {
     let mut statement =
-        reading.conn().prepare_cached("SELECT DISTINCT slip FROM fact_slip WHERE lot = ?1 ORDER BY slip")?;
-    let slips = statement
-        .query_map([lot.bytes()], |row| row.get(0).map(SlipId::from_bytes))?
-        .collect::<rusqlite::Result<_>>()?;
+        reading.conn().prepare_cached("SELECT slip, place FROM fact_slip WHERE lot = ?1 ORDER BY slip")?;
+    let mut slips = Vec::new();
+    let mut rows = statement.query([lot.bytes()])?;
+    while let Some(row) = rows.next()? {
+        if reading.stands(Place(row.get(1)?)) {
+            slips.push(SlipId::from_bytes(row.get(0)?));
+        }
+    }
+    slips.dedup();
     Ok(slips)
 }
 
@@ -305,32 +333,20 @@ pub(crate) fn welds_during(reading: &Reading<'_>, view: &SlipAndLot) -> Result<V
     let Some(longest) = longest else {
         return Ok(Vec::new());
     };
-    let mut statement = reading.conn().prepare_cached(
+    let places = reading.standing_places(
         "SELECT place FROM fact_weld WHERE welder = ?1 AND at_from BETWEEN ?2 AND ?4 AND at_to >= ?3",
+        (holder, from.saturating_sub(longest), from, to),
     )?;
-    let places = statement
-        .query_map((holder, from.saturating_sub(longest), from, to), |row| row.get(0))?
-        .collect::<rusqlite::Result<_>>()?;
-    Ok(places)
+    Ok(places.into_iter().map(|place| place.0).collect())
 }
 
 /// Weld records that name the slip.
 pub(crate) fn welds_naming_slip(reading: &Reading<'_>, slip: SlipId) -> Result<Vec<i64>> {
-    let mut statement = reading.conn().prepare_cached("SELECT place FROM fact_weld WHERE slip = ?1")?;
-    let places = statement.query_map([slip.bytes()], |row| row.get(0))?.collect::<rusqlite::Result<_>>()?;
-    Ok(places)
+    let places = reading.standing_places("SELECT place FROM fact_weld WHERE slip = ?1", [slip.bytes()])?;
+    Ok(places.into_iter().map(|place| place.0).collect())
 }
 
 /// Joints of a weld record.
 pub(crate) fn joints_of_weld(reading: &Reading<'_>, place: Place) -> Result<Vec<JointId>> {
-    let record::Event::JointWelded(weld) = reading.event(place)? else {
-        return Ok(Vec::new());
-    };
-    let mut joints: Vec<JointId> = Vec::new();
-    for joint in weld.joints {
-        if !joints.contains(&joint.joint) {
-            joints.push(joint.joint);
-        }
-    }
-    Ok(joints)
+    Ok(reading.record(place)?.joints())
 }

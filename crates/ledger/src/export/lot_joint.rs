@@ -6,18 +6,23 @@
 
 use super::spreadsheet::{self, Content};
 use super::{Exported, Hashing, writing};
+use crate::ask::corrections::Struck;
+use crate::ask::finding::late::LATE_SECONDS;
+use crate::ask::finding::{Finding, closed_and_sorted};
+use crate::ask::findings;
+use crate::ask::lot::Lot;
 use crate::ask::reading::{Joint, Reading};
-use crate::ask::slip;
+use crate::ask::whole_book::{Held, WholeBook};
 use crate::error::{Error, Result};
-use crate::log::{Place, entry_at};
+use crate::log::Place;
 use ::record::event::{Event, JointWelded, LotReceived};
-use ::record::id::{EntryId, JointId, LotId, PersonId, SlipId};
+use ::record::id::{EntryId, JointId, LotId, SlipId};
 use ::record::{Instant, Stated, entry};
 use filler::Process;
 use std::borrow::Cow;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io::Write;
-use trace::{Certainty, Clear, Custody, Holdings, Id, Interval, Named, Order, SpotCheck, Weld};
+use trace::{Certainty, Custody, Id, Interval, Named, Order, Weld};
 
 /// How the list is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -29,13 +34,8 @@ pub struct LotJoint {
 }
 
 /// Columns that this program does not fill yet, with what an empty cell in them says.
-pub const NOT_FILLED: &[(&str, &str)] = &[
-    ("least_g, most_g", "not checked: bounds on the mass of each lot in a weld are not computed"),
-    ("findings", "not checked: findings are not computed"),
-];
-
-/// A weld record later than this after its claimed end is a late entry, unless it was imported.
-const LATE_SECONDS: i64 = 24 * 3600;
+pub const NOT_FILLED: &[(&str, &str)] =
+    &[("least_g, most_g", "not checked: bounds on the mass of each lot in a weld are not computed")];
 
 macro_rules! columns {
     ($($name:ident: $content:ident,)*) => {
@@ -99,6 +99,8 @@ columns! {
     late_entry: Plain,
     entry: Label,
     findings: Plain,
+    finding_codes: Plain,
+    struck: Label,
 }
 
 /// The column that `names` adds.
@@ -119,12 +121,13 @@ impl Reading<'_> {
         let mut sheet = Sheet::begin(*options, out)?;
         let held = Held::read(self)?;
         let whole = WholeBook::new(&held);
+        let findings = Touching::read(self, &whole)?;
         let joints = joints(self)?;
         for (done, joint) in joints.iter().enumerate() {
             if done % 256 == 0 {
                 progress(done as u64, joints.len() as u64);
             }
-            lines_of_joint(self, &whole, joint, &mut sheet)?;
+            lines_of_joint(self, &whole, &findings, joint, &mut sheet)?;
         }
         progress(joints.len() as u64, joints.len() as u64);
         sheet.end()
@@ -143,6 +146,10 @@ fn joints(reading: &Reading<'_>) -> Result<Vec<(String, String, JointId)>> {
     let mut joints = Vec::with_capacity(ids.len());
     for id in ids {
         let joint = reading.joint(id)?;
+        // A joint that never was has no line, unless something says all the same that it was welded.
+        if joint.void && weld_records(reading, id)?.is_empty() {
+            continue;
+        }
         joints.push((joint.declared.number.clone(), joint.declared.job.cell(), id));
     }
     joints.sort_unstable();
@@ -153,14 +160,21 @@ fn joints(reading: &Reading<'_>) -> Result<Vec<(String, String, JointId)>> {
 fn lines_of_joint(
     reading: &Reading<'_>,
     whole: &WholeBook<'_>,
+    findings: &Touching,
     (_, _, id): &(String, String, JointId),
     sheet: &mut Sheet<'_>,
 ) -> Result<()> {
     let joint = reading.joint(*id)?;
     let start = of_joint(reading, &joint)?;
     let records = weld_records(reading, *id)?;
+    let at_joint = findings.at_joint(*id);
+    let struck = reading.struck_at_joint(*id)?;
+    let declared = plain(reading, &struck.declared);
+    // Weld records that are void, or at another joint now, have no line of their own.
+    let mut gone = plain(reading, &struck.gone);
     if records.is_empty() {
-        return sheet.write(&start, None);
+        let line = Line { struck: joined([declared, gone]), ..start };
+        return sheet.write(&line.with_findings(at_joint), None);
     }
     for found in &records {
         let weld = Weld {
@@ -181,16 +195,37 @@ fn lines_of_joint(
         let name =
             if sheet.options.names { reading.person(found.record.welder.person)?.name.clone() } else { None };
         let line = of_weld(start.clone(), found, answer.certainty, lots.len());
+        let mut touching_weld = at_joint.clone();
+        touching_weld.extend(findings.of_entry(reading.origin_id(found.place)?));
+        let of_weld = plain(reading, struck.of_weld(found.id));
         if sources.is_empty() {
-            sheet.write(&line, name.as_deref())?;
+            let struck = joined([of_weld, declared.clone(), std::mem::take(&mut gone)]);
+            sheet.write(&Line { struck, ..line }.with_findings(touching_weld), name.as_deref())?;
+            continue;
         }
         for (slip, custody) in sources {
             let lot = reading.lot(LotId(uuid::Uuid::from_u128(slip.lot)))?;
+            let of_slip = plain(reading, &reading.slip(SlipId(uuid::Uuid::from_u128(slip.id)))?.struck);
+            let of_lot = plain(reading, &lot.struck);
+            let struck =
+                joined([of_weld.clone(), of_slip, of_lot, declared.clone(), std::mem::take(&mut gone)]);
+            let mut touching = touching_weld.clone();
+            touching.extend(findings.of_source(reading, SlipId(uuid::Uuid::from_u128(slip.id)), &lot)?);
             let line = of_source(line.clone(), &lot.received, slip, custody);
-            sheet.write(&line, name.as_deref())?;
+            sheet.write(&Line { struck, ..line }.with_findings(touching), name.as_deref())?;
         }
     }
     Ok(())
+}
+
+/// What was struck, in one cell.
+fn plain(reading: &Reading<'_>, struck: &[Struck]) -> String {
+    joined(struck.iter().map(|s| s.plain(reading.zone())))
+}
+
+/// The parts of a cell that say something.
+fn joined(parts: impl IntoIterator<Item = String>) -> String {
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
 /// What every line of a joint begins with.
@@ -263,8 +298,95 @@ fn of_source(line: Line, lot: &LotReceived, slip: &trace::Slip, custody: Custody
     }
 }
 
+/// The open findings of the book, by what they touch. `slip-overdue` is not among them: it depends on the day, and the
+/// list is the same on every day.
+struct Touching {
+    findings: Vec<Finding>,
+    by_entry: BTreeMap<EntryId, Vec<usize>>,
+    by_joint: HashMap<JointId, BTreeSet<usize>>,
+}
+
+impl Touching {
+    fn read(reading: &Reading<'_>, whole: &WholeBook<'_>) -> Result<Self> {
+        let found = findings::in_whole_book(reading, whole, Instant(i64::MIN))?;
+        let mut findings = closed_and_sorted(reading, found)?;
+        findings.retain(Finding::is_open);
+        let mut by_entry: BTreeMap<EntryId, Vec<usize>> = BTreeMap::new();
+        let mut by_joint: HashMap<JointId, BTreeSet<usize>> = HashMap::new();
+        for (index, finding) in findings.iter().enumerate() {
+            let mut of_weld = false;
+            for entry in &finding.entries {
+                by_entry.entry(*entry).or_default().push(index);
+                let place = reading.place_of(*entry)?;
+                of_weld |= match place {
+                    Some(place) => matches!(reading.event(place)?, Event::JointWelded(_)),
+                    None => false,
+                };
+            }
+            // What a weld record makes stands on its own lines.
+            for joint in finding.joints.iter().filter(|_| !of_weld) {
+                by_joint.entry(*joint).or_default().insert(index);
+            }
+        }
+        Ok(Self { findings, by_entry, by_joint })
+    }
+
+    fn of_entry(&self, entry: EntryId) -> impl Iterator<Item = usize> {
+        self.by_entry.get(&entry).into_iter().flatten().copied()
+    }
+
+    /// Those of a joint that no weld record makes.
+    fn at_joint(&self, joint: JointId) -> Found<'_> {
+        Found { of: self, indexes: self.by_joint.get(&joint).cloned().unwrap_or_default() }
+    }
+
+    /// Those of a slip, of what left it, and of its lot's receipts.
+    fn of_source(&self, reading: &Reading<'_>, slip: SlipId, lot: &Lot) -> Result<Vec<usize>> {
+        let slip = reading.slip(slip)?;
+        let mut entries = vec![reading.origin_id(slip.place)?];
+        for out in &slip.outs {
+            entries.push(reading.origin_id(out.place)?);
+        }
+        for place in reading.standing_places("SELECT place FROM fact_lot WHERE lot = ?1", [lot.id.bytes()])? {
+            entries.push(reading.origin_id(place)?);
+        }
+        Ok(entries.into_iter().flat_map(|entry| self.of_entry(entry)).collect())
+    }
+}
+
+/// The findings of one line, in the order of the list: severity, code, id.
+#[derive(Clone)]
+struct Found<'t> {
+    of: &'t Touching,
+    indexes: BTreeSet<usize>,
+}
+
+impl Found<'_> {
+    fn extend(&mut self, more: impl IntoIterator<Item = usize>) {
+        self.indexes.extend(more);
+    }
+
+    fn joined(&self, cell: impl Fn(&Finding) -> String) -> String {
+        let cells: Vec<String> =
+            self.indexes.iter().filter_map(|i| self.of.findings.get(*i)).map(cell).collect();
+        cells.join(";")
+    }
+}
+
+impl Line {
+    /// The line with its findings.
+    fn with_findings(self, found: Found<'_>) -> Self {
+        Self {
+            findings: found.joined(|f| f.id.to_string()),
+            finding_codes: found.joined(|f| f.code.word().to_owned()),
+            ..self
+        }
+    }
+}
+
 /// One weld record of a joint.
 struct WeldRecord {
+    place: Place,
     order: Order,
     id: EntryId,
     recorded: Instant,
@@ -285,14 +407,19 @@ fn weld_records(reading: &Reading<'_>, joint: JointId) -> Result<Vec<WeldRecord>
             return Err(Error::Damaged("a fact names a weld record that is not there".into()));
         };
         let line = row.get_ref(2)?.as_blob().map_err(rusqlite::Error::from)?;
+        if !reading.stands(place) {
+            continue;
+        }
         let entry = entry::decode_trusted(line)?;
-        let Event::JointWelded(record) = entry.event else {
-            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", entry.event.kind())));
+        let event = entry.event.effect();
+        let Event::JointWelded(record) = event else {
+            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
         };
         records.push(WeldRecord {
+            place,
             order: reading.order(place)?,
             id: EntryId(row.get(1)?),
-            recorded: entry.header.time,
+            recorded: reading.first_recorded(place)?,
             covers: record.covers(),
             record,
         });
@@ -311,75 +438,6 @@ fn processes(reading: &Reading<'_>, record: &JointWelded, joint: &Joint) -> Resu
         all.extend(reading.wps(named.wps)?.processes.iter().cloned());
     }
     Ok(all)
-}
-
-/// All slips, clears and spot checks of the book.
-struct Held {
-    slips: Vec<trace::Slip>,
-    clears: Vec<Clear>,
-    checks: Vec<SpotCheck>,
-}
-
-impl Held {
-    fn read(reading: &Reading<'_>) -> Result<Self> {
-        let conn = reading.conn();
-        let mut statement = conn.prepare_cached("SELECT DISTINCT slip FROM fact_slip")?;
-        let ids = statement
-            .query_map([], |row| row.get(0).map(SlipId::from_bytes))?
-            .collect::<rusqlite::Result<Vec<_>>>()?;
-        let slips =
-            ids.into_iter().map(|id| Ok((*reading.traced(id)?).clone())).collect::<Result<Vec<_>>>()?;
-        let mut statement = conn.prepare_cached("SELECT DISTINCT welder FROM fact_clear")?;
-        let welders = statement
-            .query_map([], |row| row.get(0).map(PersonId::from_bytes))?
-            .collect::<rusqlite::Result<Vec<_>>>()?;
-        let mut clears = Vec::new();
-        for welder in welders {
-            clears.extend(reading.clears(welder)?.iter().cloned());
-        }
-        let mut statement = conn.prepare_cached("SELECT place FROM fact_spot_check")?;
-        let places =
-            statement.query_map([], |row| row.get(0).map(Place))?.collect::<rusqlite::Result<Vec<_>>>()?;
-        let mut checks = Vec::new();
-        for place in places {
-            if let Event::MarkSpotChecked(check) = entry_at(conn, place)?.event {
-                checks.push(SpotCheck {
-                    joint: check.joint.joint.number(),
-                    welder: check.welder.person.number(),
-                    at: slip::interval(&check.at),
-                    legible: check.legible,
-                    reads: check.reads.into_value(),
-                    order: reading.order(place)?,
-                });
-            }
-        }
-        Ok(Self { slips, clears, checks })
-    }
-}
-
-/// Who held what when, worked out once for all weld records.
-struct WholeBook<'h> {
-    holdings: Holdings<'h>,
-    slips: HashMap<Id, (&'h trace::Slip, Custody)>,
-}
-
-impl<'h> WholeBook<'h> {
-    fn new(held: &'h Held) -> Self {
-        let holdings = Holdings::new(&held.slips, &held.clears, &held.checks);
-        let holders: BTreeSet<Id> = held.slips.iter().map(|slip| slip.holder).collect();
-        let slips = holders
-            .into_iter()
-            .flat_map(|holder| holdings.of(holder))
-            .map(|(slip, custody)| (slip.id, (*slip, *custody)))
-            .collect();
-        Self { holdings, slips }
-    }
-
-    fn slip(&self, id: Id) -> Result<(&'h trace::Slip, Custody)> {
-        self.slips.get(&id).copied().ok_or_else(|| {
-            Error::Damaged(format!("slip {} is in no holder's hands", uuid::Uuid::from_u128(id)))
-        })
-    }
 }
 
 /// The file being written.

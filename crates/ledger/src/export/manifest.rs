@@ -4,9 +4,11 @@ use super::lot_joint::NOT_FILLED;
 use super::{Chain, chains};
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
+use crate::log::Place;
 use ::record::{Instant, short_id};
 use rusqlite::OptionalExtension as _;
 use serde::Serialize;
+use std::collections::HashSet;
 
 /// The name and version of the manifest's form.
 pub const SCHEMA: &str = "rodbook-manifest/1";
@@ -20,6 +22,7 @@ struct Manifest<'a> {
     written_at: Instant,
     joints: u64,
     weld_records: u64,
+    struck: u64,
     stations: Vec<StationPart>,
     coverage: String,
     not_checked: Vec<NotChecked>,
@@ -58,6 +61,8 @@ const NOT_SHOWN: &[&str] = &[
      the whole file.",
     "A source is a slip that was in the welder's hands at the time. The column certainty says how certain each line is, \
      and no line says that the metal of a lot is in a joint.",
+    "The columns findings and finding_codes have the open findings that touch a line. Overdue slips are not among them: \
+     they depend on the day of asking.",
     "Nothing here shows when an entry was written: times are what a machine's clock and people said.",
     "Whoever has a station's key and its machine could have written its history anew. A receipt or slip in other hands \
      that carries an entry id proves the history up to that entry; compare one.",
@@ -77,12 +82,10 @@ pub fn manifest(
     sha256: &str,
     now: Instant,
 ) -> Result<String> {
-    let count = |sql: &str| -> Result<u64> {
-        let n: i64 = reading.conn().query_row(sql, [], |row| row.get(0))?;
-        Ok(n.unsigned_abs())
-    };
-    let joints = count("SELECT count(DISTINCT joint) FROM fact_joint")?;
-    let weld_records = count("SELECT count(DISTINCT place) FROM fact_weld_joint")?;
+    let joints = standing_joints(reading)?;
+    let weld_records =
+        reading.standing_places("SELECT DISTINCT place FROM fact_weld_joint", [])?.len() as u64;
+    let struck = reading.corrections().count() as u64;
     let stations = chains(reading.conn())?.iter().map(|c| station(reading, c)).collect::<Result<Vec<_>>>()?;
     let manifest = Manifest {
         schema: SCHEMA,
@@ -92,11 +95,19 @@ pub fn manifest(
         written_at: now,
         joints,
         weld_records,
+        struck,
         stations,
         coverage: format!(
             "The list covers all {joints} joints that are declared and all {weld_records} weld records that are \
              written at a joint in this book, up to the head of each station named here, and nothing after it. A \
-             joint without weld records and a weld record without sources have a line too."
+             joint without weld records and a weld record without sources have a line too. {}",
+            match struck {
+                0 => "No entry was corrected or voided.".to_owned(),
+                n => format!(
+                    "Entries that were corrected or voided are not counted, {n} of them; what was struck of a line \
+                     stands in its column struck."
+                ),
+            }
         ),
         not_checked: NOT_FILLED.iter().map(|(columns, why)| NotChecked { columns, why }).collect(),
         // They change no line of the list, so they must be mentioned.
@@ -111,6 +122,19 @@ pub fn manifest(
         .map_err(|e| Error::io("writing the manifest")(std::io::Error::other(e)))?;
     text.push('\n');
     Ok(text)
+}
+
+/// Joints with a description that stands.
+fn standing_joints(reading: &Reading<'_>) -> Result<u64> {
+    let mut statement = reading.conn().prepare_cached("SELECT joint, place FROM fact_joint")?;
+    let mut rows = statement.query([])?;
+    let mut joints: HashSet<[u8; 16]> = HashSet::new();
+    while let Some(row) = rows.next()? {
+        if reading.stands(Place(row.get(1)?)) {
+            joints.insert(row.get(0)?);
+        }
+    }
+    Ok(joints.len() as u64)
 }
 
 fn station(reading: &Reading<'_>, chain: &Chain) -> Result<StationPart> {

@@ -112,6 +112,17 @@ impl<'r, 't, 'b> Cells<'r, 't, 'b> {
         self.stated(column, |cell| label(cell).map(Cow::into_owned))
     }
 
+    /// A reason, in which line breaks may stand; the words for a silence are kept as they are.
+    pub(super) fn remark(&mut self, column: Column) -> String {
+        let said = self.stated(column, |cell| record::text::remark(cell).map_err(|e| e.to_string()));
+        said.cell()
+    }
+
+    /// Whether a cell names nothing: it is empty, or a word for a silence.
+    pub(super) fn names_nothing(&self, column: Column) -> bool {
+        silence::<()>(&self.row.cell(column)).is_some()
+    }
+
     /// A label that must be there.
     pub(super) fn needed_label(&mut self, column: Column, what: &str) -> Option<Cow<'b, str>> {
         let cell = self.row.cell(column);

@@ -1,4 +1,4 @@
-//! The ten files: their names, their columns, and which of these must be there.
+//! The twelve files: their names, their columns, and which of these must be there.
 //!
 //! A column must be there if a row without it would not say what it is about, or when. Every other one may be left
 //! out, which is the same as leaving its cells empty.
@@ -116,8 +116,20 @@ layout!(
     JOINT = "joint" needed, WELDER = "welder" needed, AT = "at" needed, BY = "by", LEGIBLE = "legible" needed, READS = "reads",
 );
 
+layout!(
+    /// What is out for good. A row is about a slip or about a lot, so neither column must be there.
+    scraps, "scraps.csv",
+    SLIP = "slip", LOT = "lot", QUANTITY = "quantity", WHY = "why", SCRAPPED_AT = "scrapped_at" needed, BY = "by",
+);
+layout!(
+    /// Wire that was found without a mark.
+    found_wire, "found_wire.csv",
+    FOUND_AT = "found_at" needed, PLACE = "place" needed, BY = "by", WELDER = "welder", QUANTITY = "quantity",
+    JOINTS = "joints",
+);
+
 /// The files in the order they are read: what is named before what names it.
-pub(super) const LAYOUTS: [Layout; 10] = [
+pub(super) const LAYOUTS: [Layout; 12] = [
     people::LAYOUT,
     qualifications::LAYOUT,
     wps::LAYOUT,
@@ -126,11 +138,13 @@ pub(super) const LAYOUTS: [Layout; 10] = [
     issues::LAYOUT,
     hand_overs::LAYOUT,
     returns::LAYOUT,
+    scraps::LAYOUT,
     welds::LAYOUT,
     spot_checks::LAYOUT,
+    found_wire::LAYOUT,
 ];
 
-/// The ten names, as a message lists them.
+/// Their names, as a message lists them.
 pub(super) fn file_names() -> String {
     LAYOUTS.iter().map(|l| l.file).collect::<Vec<_>>().join(", ")
 }

@@ -54,15 +54,15 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
 }
 
 fn read(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<Option<HandOver>> {
-    let conn = import.conn;
+    let book = import.book;
     let mut cells = Cells::new(row, &mut import.bad, import.zone);
     let parent = cells.needed_label(column::SLIP, "the number of the slip it comes from");
     let number = cells.needed_label(column::NEW_SLIP, "the number of the new slip");
-    let to = import.people.needed(conn, &mut cells, column::TO_WELDER, "the badge of who took it")?;
+    let to = import.people.needed(book, &mut cells, column::TO_WELDER, "the badge of who took it")?;
     let quantity = cells.quantity(column::QUANTITY);
     let closes = cells.yes_or_no(column::CLOSES, Some(false));
     let at = cells.needed_time(column::AT, &[]);
-    let by = import.people.stated(conn, &mut cells, column::BY)?;
+    let by = import.people.stated(book, &mut cells, column::BY)?;
     let Some(number) = number else {
         return Ok(None);
     };
@@ -74,7 +74,7 @@ fn read(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<Option<HandOve
         cells.refuse(column::NEW_SLIP, "the new slip has the number of the slip it comes from");
         return Ok(None);
     }
-    let in_book = slip_in_book(import.slips.in_book(conn, &number)?, &mut cells, column::NEW_SLIP);
+    let in_book = slip_in_book(import.slips.in_book(book, &number)?, &mut cells, column::NEW_SLIP);
     let new = SlipId(import.ids.next()?);
     let (sound, imported) = (cells.are_sound(), cells.imported());
     // Its lot and holder are set when the row is settled.
@@ -103,7 +103,7 @@ enum Parent {
 }
 
 fn parent(import: &mut Import<'_, '_>, hand_over: &HandOver) -> Result<Parent> {
-    Ok(match import.slips.meaning(import.conn, &hand_over.parent)? {
+    Ok(match import.slips.meaning(import.book, &hand_over.parent)? {
         Meaning::One(slip) if slip.of.is_some() => Parent::Known(slip),
         Meaning::One(_) | Meaning::Nothing | Meaning::Several => Parent::NotYet,
     })
@@ -143,7 +143,7 @@ fn settle(
                 slip
             }
             Some(slip) => {
-                if slip_says(import.conn, import, slip, &event)? {
+                if slip_says(import.book, import, slip, &event)? {
                     import.already_there += 1;
                 } else {
                     refuse(import, hand_over.row, column::NEW_SLIP, &number, OTHERWISE_IN_BOOK.into());
@@ -168,12 +168,12 @@ fn refuse_waiting(import: &mut Import<'_, '_>, waiting: HashMap<String, Vec<Hand
         refuse(import, hand_over.row, column::SLIP, &hand_over.parent, why);
     }
     for hand_over in first {
-        let why = match import.slips.meaning(import.conn, &hand_over.parent)? {
+        let why = match import.slips.meaning(import.book, &hand_over.parent)? {
             // The row that gives it cannot be taken, and is reported itself.
             Meaning::One(_) => None,
             Meaning::Nothing => {
                 let listed = import.bad.is_listed(column::LAYOUT.place());
-                import.slips.unknown(import.conn, listed, &hand_over.parent)?
+                import.slips.unknown(import.book, listed, &hand_over.parent)?
             }
             Meaning::Several => Some("in the book several slips have this number".to_owned()),
         };

@@ -5,10 +5,10 @@ use super::columns::{Column, issues as column};
 use super::names::{Meaning, SlipKnown};
 use super::table::{Row, Table};
 use super::{Import, recorded};
+use crate::ask::reading::Reading;
 use crate::error::Result;
 use record::event::{Event, JointRef, PersonRef, RodIssued};
 use record::id::SlipId;
-use rusqlite::Connection;
 
 /// Makes entries of the rows.
 pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dyn FnMut()) -> Result<()> {
@@ -24,15 +24,15 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
 }
 
 fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
-    let conn = import.conn;
+    let book = import.book;
     let mut cells = Cells::new(row, &mut import.bad, import.zone);
     let number = cells.needed_label(column::SLIP, "the number of the slip");
-    let lot = import.lots.needed(conn, &mut cells, column::LOT)?;
-    let holder = import.people.needed(conn, &mut cells, column::WELDER, "the badge of who took it")?;
+    let lot = import.lots.needed(book, &mut cells, column::LOT)?;
+    let holder = import.people.needed(book, &mut cells, column::WELDER, "the badge of who took it")?;
     let quantity = cells.quantity(column::QUANTITY);
     let at = cells.needed_time(column::ISSUED_AT, &[]);
-    let issued_by = import.people.stated(conn, &mut cells, column::ISSUED_BY)?;
-    let joints = import.joints.list(conn, &mut cells, column::JOINTS)?;
+    let issued_by = import.people.stated(book, &mut cells, column::ISSUED_BY)?;
+    let joints = import.joints.list(book, &mut cells, column::JOINTS)?;
     let quiver = cells.text(column::QUIVER);
     let due = cells.time(column::DUE_AT, &[]);
     let Some(number) = number else {
@@ -42,7 +42,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
         cells.refuse(column::SLIP, GIVEN_TWICE);
         return Ok(());
     }
-    let in_book = slip_in_book(import.slips.in_book(conn, &number)?, &mut cells, column::SLIP);
+    let in_book = slip_in_book(import.slips.in_book(book, &number)?, &mut cells, column::SLIP);
     let new = SlipId(import.ids.next()?);
     let imported = cells.imported();
     let (Some(lot), Some((badge, person)), Some(at), true) = (lot, holder, at, cells.are_sound()) else {
@@ -72,7 +72,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
         }
         Some(known) => {
             import.slips.add(&number, known);
-            if slip_says(conn, import, known, &event)? {
+            if slip_says(book, import, known, &event)? {
                 import.already_there += 1;
             } else {
                 let mut cells = Cells::new(row, &mut import.bad, import.zone);
@@ -108,11 +108,11 @@ pub(super) fn slip_in_book(
 
 /// Whether the entry that began a slip says the same as `event`.
 pub(super) fn slip_says(
-    conn: &Connection,
+    book: &Reading<'_>,
     import: &Import<'_, '_>,
     slip: SlipKnown,
     event: &Event,
 ) -> Result<bool> {
     let sql = "SELECT place FROM fact_slip WHERE slip = ?1";
-    Ok(recorded::same(conn, import.own, sql, [slip.id.bytes()], event)?.is_some())
+    Ok(recorded::same(book, import.own, sql, [slip.id.bytes()], event)?.is_some())
 }

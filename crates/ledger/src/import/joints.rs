@@ -22,13 +22,13 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
         |i| &mut i.bad,
         |import, row| {
             step();
-            let conn = import.conn;
+            let book = import.book;
             let mut cells = Cells::new(row, &mut import.bad, import.zone);
             let number = cells.needed_label(column::JOINT, "the number of the joint");
             let job = cells.text(column::JOB);
             let drawing = cells.text(column::DRAWING);
             let drawing_revision = cells.text(column::DRAWING_REVISION);
-            let wps = import.wps.list(conn, &mut cells, column::WPS)?;
+            let wps = import.wps.list(book, &mut cells, column::WPS)?;
             let level = cells.word(column::LEVEL, &[Level::Class, Level::Lot], Level::word);
             let needed_mg = cells.grams(column::NEEDED_G);
             let needed_u_mg = cells.grams(column::NEEDED_U_G);
@@ -38,7 +38,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             };
             let (known, in_book) = match import.joints.in_files(&number) {
                 Some(joint) => (Some(joint), false),
-                None => match import.joints.in_book(conn, &number)? {
+                None => match import.joints.in_book(book, &number)? {
                     Meaning::One(joint) => (Some(joint), true),
                     Meaning::Nothing => (None, false),
                     Meaning::Several => {
@@ -76,11 +76,16 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 level,
                 needed_mg,
                 needed_u_mg,
-                number: number.into_owned(),
+                // Named by a number that it had before, it keeps the newest one.
+                number: if in_book {
+                    book.joint(joint)?.declared.number.clone()
+                } else {
+                    number.into_owned()
+                },
                 wps: wps.into_iter().map(|(number, wps)| WpsRef { number, wps }).collect(),
             });
             let sql = "SELECT place FROM fact_joint WHERE joint = ?1";
-            if in_book && recorded::newest_says(conn, sql, joint.bytes(), &event)? {
+            if in_book && recorded::newest_says(book, sql, joint.bytes(), &event)? {
                 import.already_there += 1;
                 return Ok(());
             }

@@ -9,16 +9,15 @@ use super::near::Near;
 use super::repeats::Repeats;
 use super::table::Table;
 use super::{Import, recorded};
+use crate::ask::reading::Reading;
 use crate::ask::{label, lot};
 use crate::error::Result;
 use crate::facts::LabelKind;
-use crate::log::Writing;
 use crate::tell::receive;
 use filler::{Marking, ProductForm, Surface};
 use record::Stated;
 use record::event::{Event, LotReceived, LotRef, LotReleased};
 use record::id::LotId;
-use rusqlite::Connection;
 use std::collections::HashMap;
 
 /// A lot of the files, as far as its labels go.
@@ -81,9 +80,9 @@ impl Lots {
     }
 
     /// Lots that carry exactly this label.
-    fn carrying(&self, conn: &Connection, label: &str) -> Result<Vec<LotId>> {
+    fn carrying(&self, book: &Reading<'_>, label: &str) -> Result<Vec<LotId>> {
         let mut lots = self.by_label.get(label).cloned().unwrap_or_default();
-        for id in label::things(conn, LabelKind::Lot, label)?.into_iter().map(LotId::from_bytes) {
+        for id in label::things(book, LabelKind::Lot, label)?.into_iter().map(LotId::from_bytes) {
             if !lots.contains(&id) {
                 lots.push(id);
             }
@@ -92,29 +91,29 @@ impl Lots {
     }
 
     /// Control code, maker and description of a lot.
-    fn described(&self, conn: &Connection, id: LotId) -> Result<(String, Option<String>, String)> {
+    fn described(&self, book: &Reading<'_>, id: LotId) -> Result<(String, Option<String>, String)> {
         if let Some(lot) = self.in_files.get(&id) {
             return Ok((lot.code.clone(), lot.maker.clone(), lot.line.clone()));
         }
-        let lot = lot::read(conn, id)?;
+        let lot = lot::read(book, id)?;
         Ok((lot.received.code.clone(), lot.received.maker.value().cloned(), lot.line()))
     }
 
     /// Lots that a label means: as control code or maker's lot, as `MAKER:LABEL`, or as an identity in the book.
-    fn meanings(&self, conn: &Connection, typed: &str) -> Result<Vec<LotId>> {
-        let found = self.carrying(conn, typed)?;
+    fn meanings(&self, book: &Reading<'_>, typed: &str) -> Result<Vec<LotId>> {
+        let found = self.carrying(book, typed)?;
         if !found.is_empty() {
             return Ok(found);
         }
         if label::as_identity(typed).is_some() {
-            return Ok(lot::meanings(conn, typed)?.into_iter().map(|l| l.id).collect());
+            return Ok(lot::meanings(book, typed)?.into_iter().map(|l| l.id).collect());
         }
         // A maker's name may hold a colon, so every place is tried.
         for (at, _) in typed.match_indices(':') {
             let (maker, label) = (typed.get(..at).unwrap_or(""), typed.get(at + 1..).unwrap_or(""));
             let mut of_maker = Vec::new();
-            for id in self.carrying(conn, label)? {
-                if self.described(conn, id)?.1.as_deref() == Some(maker) {
+            for id in self.carrying(book, label)? {
+                if self.described(book, id)?.1.as_deref() == Some(maker) {
                     of_maker.push(id);
                 }
             }
@@ -126,14 +125,14 @@ impl Lots {
     }
 
     /// How several lots of one label can be told apart.
-    fn told_apart(&self, conn: &Connection, lots: &[LotId]) -> Result<String> {
+    fn told_apart(&self, book: &Reading<'_>, lots: &[LotId]) -> Result<String> {
         let mut told = Vec::with_capacity(lots.len());
         for id in lots {
-            let (code, maker, line) = self.described(conn, *id)?;
+            let (code, maker, line) = self.described(book, *id)?;
             let with_maker = maker.map(|maker| format!("{maker}:{code}"));
             let mut only = None;
             for candidate in std::iter::once(code).chain(with_maker) {
-                if self.meanings(conn, &candidate)?.len() == 1 {
+                if self.meanings(book, &candidate)?.len() == 1 {
                     only = Some(candidate);
                     break;
                 }
@@ -149,14 +148,14 @@ impl Lots {
         Ok(told.join("; "))
     }
 
-    fn meaning(&mut self, conn: &Connection, label: &str) -> Result<Meaning> {
+    fn meaning(&mut self, book: &Reading<'_>, label: &str) -> Result<Meaning> {
         if let Some(meaning) = self.told.get(label) {
             return Ok(meaning.clone());
         }
-        let meaning = match self.meanings(conn, label)?.as_slice() {
+        let meaning = match self.meanings(book, label)?.as_slice() {
             [] => Meaning::Nothing,
             [one] => Meaning::One(*one),
-            several => Meaning::Several(self.told_apart(conn, several)?),
+            several => Meaning::Several(self.told_apart(book, several)?),
         };
         // A file of a million wrong labels does not need a million answers kept.
         if self.told.len() < 100_000 {
@@ -168,7 +167,7 @@ impl Lots {
     /// The one lot that a label in a cell means; none, and the cell reported, where it does not mean one.
     fn resolve(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
         label: &str,
@@ -176,7 +175,7 @@ impl Lots {
         if let Some(Meaning::One(lot)) = self.told.get(label) {
             return Ok(Some(*lot));
         }
-        match self.meaning(conn, label)? {
+        match self.meaning(book, label)? {
             Meaning::One(lot) => return Ok(Some(lot)),
             Meaning::Several(told_apart) => {
                 cells.refuse(column, format!("the label means several lots: {told_apart}"));
@@ -185,7 +184,7 @@ impl Lots {
             Meaning::Nothing => {
                 let near = if cells.is_listed() {
                     let in_files = self.by_label.keys().map(|l| &**l);
-                    self.near.told(conn, LabelKind::Lot, label, in_files)?
+                    self.near.told(book, LabelKind::Lot, label, in_files)?
                 } else {
                     String::new()
                 };
@@ -198,21 +197,21 @@ impl Lots {
     /// The lot named by a cell that must name one.
     pub(super) fn needed(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
     ) -> Result<Option<LotRef>> {
         let Some(label) = cells.needed_label(column, "the label of the lot") else {
             return Ok(None);
         };
-        let lot = self.resolve(conn, cells, column, &label)?;
+        let lot = self.resolve(book, cells, column, &label)?;
         Ok(lot.map(|lot| LotRef { label: label.into_owned(), lot }))
     }
 
     /// The lot named by a cell, or why none is named.
     pub(super) fn stated(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
     ) -> Result<Stated<LotRef>> {
@@ -223,13 +222,13 @@ impl Lots {
             Stated::Unknown => return Ok(Stated::Unknown),
             Stated::Illegible => return Ok(Stated::Illegible),
         };
-        let lot = self.resolve(conn, cells, column, &label)?;
+        let lot = self.resolve(book, cells, column, &label)?;
         Ok(Stated::from_option(lot.map(|lot| LotRef { label: label.into_owned(), lot })))
     }
 
     /// The control code of a lot, for messages.
-    pub(super) fn code(&self, conn: &Connection, id: LotId) -> Result<String> {
-        Ok(self.described(conn, id)?.0)
+    pub(super) fn code(&self, book: &Reading<'_>, id: LotId) -> Result<String> {
+        Ok(self.described(book, id)?.0)
     }
 }
 
@@ -247,7 +246,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
     let mut repeats = Repeats::default();
     table.for_each(import, |i| &mut i.bad, |import, row| {
         step();
-        let conn = import.conn;
+        let book = import.book;
         let mut cells = Cells::new(row, &mut import.bad, import.zone);
         let new = LotId(import.ids.next()?);
         let Some(mut received) = read(&mut cells, new) else {
@@ -255,7 +254,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             return Ok(());
         };
         let released = cells.time(column::RELEASED_AT, &[]);
-        match of_identity(&import.lots, import.writing, &received)? {
+        match of_identity(&import.lots, import.book, &received)? {
             Some((id, code)) if code == received.code => received.lot = id,
             Some((_, code)) => {
                 cells.refuse(
@@ -269,9 +268,9 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 return Ok(());
             }
             None => {
-                let others: Vec<LotId> = import.lots.carrying(conn, &received.code)?;
+                let others: Vec<LotId> = import.lots.carrying(book, &received.code)?;
                 for other in others {
-                    let (code, _, line) = import.lots.described(conn, other)?;
+                    let (code, _, line) = import.lots.described(book, other)?;
                     if code == received.code {
                         import.warnings.push(format!(
                             "lots.csv: row {}: {} is the code of another lot too ({line}); the label means two lots",
@@ -304,7 +303,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             let label = LotRef { label: code, lot };
             let event = Event::LotReleased(LotReleased { at, imported, lot: label, why: String::new() });
             let sql = "SELECT place FROM fact_lot_status WHERE lot = ?1 AND status = 'released'";
-            if recorded::same(conn, import.own, sql, [lot.bytes()], &event)?.is_none() {
+            if recorded::same(book, import.own, sql, [lot.bytes()], &event)?.is_none() {
                 import.append(event)?;
                 taken = true;
             }
@@ -370,24 +369,20 @@ fn read(cells: &mut Cells<'_, '_, '_>, lot: LotId) -> Option<LotReceived> {
 }
 
 /// The lot of the same identity in the files or the book, with its control code.
-fn of_identity(
-    lots: &Lots,
-    writing: &Writing<'_>,
-    received: &LotReceived,
-) -> Result<Option<(LotId, String)>> {
+fn of_identity(lots: &Lots, book: &Reading<'_>, received: &LotReceived) -> Result<Option<(LotId, String)>> {
     let id = match lots.by_identity.get(&lot::identity(received)) {
         Some(id) => Some(*id),
-        None => receive::of_identity(writing, received)?,
+        None => receive::of_identity(book, received)?,
     };
-    id.map(|id| Ok((id, lots.code(writing.conn(), id)?))).transpose()
+    id.map(|id| Ok((id, lots.code(book, id)?))).transpose()
 }
 
 /// The lot of a receipt that the book has with every column the same.
 fn receipt_in_book(import: &Import<'_, '_>, received: &LotReceived) -> Result<Option<LotId>> {
     let sql = "SELECT place FROM fact_lot WHERE lot = ?1 ORDER BY place";
     let event = Event::LotReceived(received.clone());
-    for id in label::things(import.conn, LabelKind::Lot, &received.code)? {
-        if recorded::same(import.conn, import.own, sql, [id], &event)?.is_some() {
+    for id in label::things(import.book, LabelKind::Lot, &received.code)? {
+        if recorded::same(import.book, import.own, sql, [id], &event)?.is_some() {
             return Ok(Some(LotId::from_bytes(id)));
         }
     }

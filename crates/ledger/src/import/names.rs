@@ -4,11 +4,12 @@ use super::cells::Cells;
 use super::columns::Column;
 use super::near::Near;
 use crate::ask::label;
+use crate::ask::reading::Reading;
 use crate::error::Result;
 use crate::facts::LabelKind;
+use crate::log::Place;
 use record::Stated;
 use record::id::{LotId, PersonId, SlipId};
-use rusqlite::{Connection, OptionalExtension as _};
 use std::collections::HashMap;
 
 /// How many labels found in the book are kept at hand.
@@ -28,13 +29,13 @@ pub(super) struct SlipKnown {
 /// A thing named by one label.
 pub(super) trait Named: Copy {
     /// The thing of an identity in the book.
-    fn in_book(conn: &Connection, id: [u8; 16]) -> Result<Option<Self>>;
+    fn in_book(book: &Reading<'_>, id: [u8; 16]) -> Result<Option<Self>>;
 }
 
 macro_rules! named_by_identity {
     ($($id:path),*) => {$(
         impl Named for $id {
-            fn in_book(_: &Connection, id: [u8; 16]) -> Result<Option<Self>> {
+            fn in_book(_: &Reading<'_>, id: [u8; 16]) -> Result<Option<Self>> {
                 Ok(Some(Self::from_bytes(id)))
             }
         }
@@ -43,12 +44,17 @@ macro_rules! named_by_identity {
 named_by_identity!(PersonId, record::id::JointId, record::id::WpsId);
 
 impl Named for SlipKnown {
-    fn in_book(conn: &Connection, id: [u8; 16]) -> Result<Option<Self>> {
-        let mut statement = conn.prepare_cached("SELECT lot, holder FROM fact_slip WHERE slip = ?1")?;
-        let of = statement
-            .query_row([id], |row| Ok((LotId::from_bytes(row.get(0)?), PersonId::from_bytes(row.get(1)?))))
-            .optional()?;
-        Ok(of.map(|of| Self { id: SlipId::from_bytes(id), of: Some(of), in_book: true }))
+    fn in_book(book: &Reading<'_>, id: [u8; 16]) -> Result<Option<Self>> {
+        let mut statement =
+            book.conn().prepare_cached("SELECT place, lot, holder FROM fact_slip WHERE slip = ?1")?;
+        let begun = statement
+            .query_map([id], |row| {
+                let of = (LotId::from_bytes(row.get(1)?), PersonId::from_bytes(row.get(2)?));
+                Ok((Place(row.get(0)?), of))
+            })?
+            .collect::<rusqlite::Result<Vec<_>>>()?;
+        let of = begun.iter().find(|(place, _)| book.stands(*place)).or_else(|| begun.last());
+        Ok(of.map(|(_, of)| Self { id: SlipId::from_bytes(id), of: Some(*of), in_book: true }))
     }
 }
 
@@ -79,12 +85,12 @@ pub(super) struct Names<T> {
 impl<T: Named> Names<T> {
     /// None yet. `file` is where such things are described.
     pub(super) fn new(
-        conn: &Connection,
+        book: &Reading<'_>,
         kind: LabelKind,
         what: &'static str,
         file: &'static str,
     ) -> Result<Self> {
-        let any_in_book = conn.query_row(
+        let any_in_book = book.conn().query_row(
             "SELECT EXISTS (SELECT 1 FROM fact_label WHERE kind = ?1)",
             [kind.word()],
             |row| row.get(0),
@@ -122,16 +128,16 @@ impl<T: Named> Names<T> {
     }
 
     /// What a label means in the book.
-    pub(super) fn in_book(&mut self, conn: &Connection, label: &str) -> Result<Meaning<T>> {
+    pub(super) fn in_book(&mut self, book: &Reading<'_>, label: &str) -> Result<Meaning<T>> {
         if !self.any_in_book {
             return Ok(Meaning::Nothing);
         }
         if let Some(thing) = self.from_book.get(label) {
             return Ok(Meaning::One(*thing));
         }
-        Ok(match label::things(conn, self.kind, label)?.as_slice() {
+        Ok(match label::things(book, self.kind, label)?.as_slice() {
             [] => Meaning::Nothing,
-            [id] => match T::in_book(conn, *id)? {
+            [id] => match T::in_book(book, *id)? {
                 Some(thing) => {
                     if self.from_book.len() < KEPT {
                         self.from_book.insert(label.into(), thing);
@@ -145,24 +151,24 @@ impl<T: Named> Names<T> {
     }
 
     /// What a label means, in the files or else in the book.
-    pub(super) fn meaning(&mut self, conn: &Connection, label: &str) -> Result<Meaning<T>> {
+    pub(super) fn meaning(&mut self, book: &Reading<'_>, label: &str) -> Result<Meaning<T>> {
         match self.in_files(label) {
             Some(thing) => Ok(Meaning::One(thing)),
-            None => self.in_book(conn, label),
+            None => self.in_book(book, label),
         }
     }
 
     /// The thing that a label in a cell means; none, and the cell reported, where it does not mean one thing.
     pub(super) fn resolve(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
         label: &str,
     ) -> Result<Option<T>> {
-        match self.meaning(conn, label)? {
+        match self.meaning(book, label)? {
             Meaning::One(thing) => return Ok(Some(thing)),
-            Meaning::Nothing => match self.unknown(conn, cells.is_listed(), label)? {
+            Meaning::Nothing => match self.unknown(book, cells.is_listed(), label)? {
                 Some(why) => cells.refuse(column, why),
                 None => cells.give_up(),
             },
@@ -175,12 +181,17 @@ impl<T: Named> Names<T> {
 
     /// What to say of a label that means nothing; none where it may be in a file that could not be read, which is
     /// reported itself. Near labels are looked for only if the message will be `listed`.
-    pub(super) fn unknown(&mut self, conn: &Connection, listed: bool, label: &str) -> Result<Option<String>> {
+    pub(super) fn unknown(
+        &mut self,
+        book: &Reading<'_>,
+        listed: bool,
+        label: &str,
+    ) -> Result<Option<String>> {
         if self.file_is_broken {
             return Ok(None);
         }
         let near = if listed {
-            self.near.told(conn, self.kind, label, self.in_files.keys().map(|l| &**l))?
+            self.near.told(book, self.kind, label, self.in_files.keys().map(|l| &**l))?
         } else {
             String::new()
         };
@@ -190,7 +201,7 @@ impl<T: Named> Names<T> {
     /// The thing named by a cell that must name one, with the label as typed; `what` it is, for the message.
     pub(super) fn needed(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
         what: &str,
@@ -198,13 +209,13 @@ impl<T: Named> Names<T> {
         let Some(label) = cells.needed_label(column, what) else {
             return Ok(None);
         };
-        Ok(self.resolve(conn, cells, column, &label)?.map(|thing| (label.into_owned(), thing)))
+        Ok(self.resolve(book, cells, column, &label)?.map(|thing| (label.into_owned(), thing)))
     }
 
     /// The thing named by a cell, with the label as typed, or why none is named.
     pub(super) fn stated(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
     ) -> Result<Stated<(String, T)>> {
@@ -215,21 +226,21 @@ impl<T: Named> Names<T> {
             Stated::Unknown => return Ok(Stated::Unknown),
             Stated::Illegible => return Ok(Stated::Illegible),
         };
-        let thing = self.resolve(conn, cells, column, &label)?;
+        let thing = self.resolve(book, cells, column, &label)?;
         Ok(Stated::from_option(thing.map(|thing| (label.into_owned(), thing))))
     }
 
     /// The things named by a list.
     pub(super) fn list(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         cells: &mut Cells<'_, '_, '_>,
         column: Column,
     ) -> Result<Vec<(String, T)>> {
         let labels = cells.labels(column).into_value().unwrap_or_default();
         let mut things = Vec::with_capacity(labels.len());
         for label in labels {
-            if let Some(thing) = self.resolve(conn, cells, column, &label)? {
+            if let Some(thing) = self.resolve(book, cells, column, &label)? {
                 things.push((label, thing));
             }
         }

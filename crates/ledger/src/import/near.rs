@@ -1,10 +1,10 @@
 //! Labels that are nearly the one that was not found.
 
 use crate::ask::label;
+use crate::ask::reading::Reading;
 use crate::error::Result;
 use crate::facts::LabelKind;
 use record::number::{look_alike_key, search_key};
-use rusqlite::Connection;
 use std::collections::HashMap;
 
 /// How many are shown.
@@ -32,7 +32,7 @@ impl Near {
     /// `; near it: A, B`, or nothing.
     pub(super) fn told<'a>(
         &mut self,
-        conn: &Connection,
+        book: &Reading<'_>,
         kind: LabelKind,
         wanted: &str,
         in_files: impl Iterator<Item = &'a str>,
@@ -62,7 +62,7 @@ impl Near {
         if self.book_left > 0 {
             self.book_left -= 1;
             // Sorted by the same measure, which is not handed out; behind the nearest of the files.
-            found.extend(label::near(conn, kind, wanted)?.into_iter().map(|l| (usize::MAX, l)));
+            found.extend(label::near(book, kind, wanted)?.into_iter().map(|l| (usize::MAX, l)));
         }
         let mut labels: Vec<String> = Vec::new();
         for (_, label) in found {

@@ -46,7 +46,7 @@ pub(super) fn read(import: &mut Import<'_, '_>, table: &Table<'_>) -> Result<Vec
             let Some(badge) = badge else {
                 return Ok(());
             };
-            let known = match import.people.meaning(import.conn, &badge)? {
+            let known = match import.people.meaning(import.book, &badge)? {
                 Meaning::One(person) => Some(person),
                 Meaning::Nothing => None,
                 Meaning::Several => {
@@ -111,16 +111,17 @@ pub(super) fn write(
 /// Whether the newest entry about a person gives them this badge, this name and these roles.
 fn is_in_book(import: &Import<'_, '_>, row: &PersonRow) -> Result<bool> {
     let sql = "SELECT place FROM fact_person WHERE person = ?1";
-    let newest = recorded::newest_place(import.conn, sql, [row.person.bytes()])?;
+    let newest = recorded::newest_place(import.book, sql, [row.person.bytes()])?;
     let Some(place) = newest else {
         return Ok(false);
     };
-    let Event::PersonEnrolled(enrolled) = crate::log::entry_at(import.conn, place)?.event else {
+    let Event::PersonEnrolled(enrolled) = import.book.event(place)? else {
         return Ok(false);
     };
     let name: Option<String> = rusqlite::OptionalExtension::optional(
         import
-            .conn
+            .book
+            .conn()
             .prepare_cached("SELECT name FROM person_name WHERE place = ?1")?
             .query_row([place.0], |r| r.get(0)),
     )?;

@@ -16,9 +16,9 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
         |i| &mut i.bad,
         |import, row| {
             step();
-            let conn = import.conn;
+            let book = import.book;
             let mut cells = Cells::new(row, &mut import.bad, import.zone);
-            let welder = import.people.needed(conn, &mut cells, column::WELDER, "the welder's badge")?;
+            let welder = import.people.needed(book, &mut cells, column::WELDER, "the welder's badge")?;
             let process = cells.stated(column::PROCESS, cells::process);
             let f_number = cells.text(column::F_NUMBER);
             let backing = cells.word(column::BACKING, &[Backing::With, Backing::Without], Backing::word);
@@ -37,7 +37,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             });
             let sql = "SELECT place FROM fact_qualification WHERE welder = ?1";
             if repeats.is_repeat(row.raw(), row.number())
-                || recorded::same(conn, import.own, sql, [person.bytes()], &event)?.is_some()
+                || recorded::same(book, import.own, sql, [person.bytes()], &event)?.is_some()
             {
                 import.already_there += 1;
                 return Ok(());

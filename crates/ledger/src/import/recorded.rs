@@ -1,11 +1,12 @@
 //! What the book has already.
 
+use crate::ask::reading::Reading;
 use crate::error::Result;
-use crate::log::{Place, entry_at, id_and_clock};
+use crate::log::Place;
 use record::event::{Event, PieceOrigin};
 use record::id::{LotId, SlipId};
 use record::{Stated, When, short_id};
-use rusqlite::{Connection, Params};
+use rusqlite::Params;
 use uuid::Uuid;
 
 /// The places in this station's chain that the import itself writes: they are not what the book had before.
@@ -27,20 +28,17 @@ impl Own {
 
 /// The entry among those at `sql`'s places that says the same as `event`, if the book had one before.
 pub(super) fn same(
-    conn: &Connection,
+    book: &Reading<'_>,
     own: Own,
     sql: &str,
     params: impl Params,
     event: &Event,
 ) -> Result<Option<Place>> {
-    let places = conn
-        .prepare_cached(sql)?
-        .query_map(params, |row| row.get(0).map(Place))?
-        .collect::<rusqlite::Result<Vec<_>>>()?;
+    let places = book.places(sql, params)?;
     let mut wanted = None;
     for place in places.into_iter().filter(|p| !own.has(*p)) {
         let wanted = wanted.get_or_insert_with(|| bare(event.clone()));
-        if bare(entry_at(conn, place)?.event) == *wanted {
+        if bare(book.event(place)?) == *wanted {
             return Ok(Some(place));
         }
     }
@@ -48,23 +46,28 @@ pub(super) fn same(
 }
 
 /// The newest of the entries at `sql`'s places, in the order of the record.
-pub(super) fn newest_place(conn: &Connection, sql: &str, params: impl Params) -> Result<Option<Place>> {
-    let places = conn
-        .prepare_cached(sql)?
-        .query_map(params, |row| row.get(0).map(Place))?
-        .collect::<rusqlite::Result<Vec<_>>>()?;
+pub(super) fn newest_place(book: &Reading<'_>, sql: &str, params: impl Params) -> Result<Option<Place>> {
+    let places = book.places(sql, params)?;
     if let [] | [_] = places.as_slice() {
         return Ok(places.first().copied());
     }
-    let ordered = crate::ask::reading::Reading::new(conn)?.ordered(places)?;
+    // A correction stands where the entry stood that it corrects; of the two the place decides.
+    let ordered = book.ordered(places)?;
     Ok(ordered.last().map(|(_, place)| *place))
 }
 
-/// Whether the newest of the entries about a thing says the same as `event`.
-pub(super) fn newest_says(conn: &Connection, sql: &str, thing: [u8; 16], event: &Event) -> Result<bool> {
-    let newest = newest_place(conn, sql, [thing])?;
-    let newest = newest.map(|place| entry_at(conn, place).map(|e| e.event)).transpose()?;
-    Ok(newest.is_some_and(|newest| says_the_same(&newest, event)))
+/// Whether the newest of the entries about a thing says the same as `event`, or said it before it was corrected.
+pub(super) fn newest_says(book: &Reading<'_>, sql: &str, thing: [u8; 16], event: &Event) -> Result<bool> {
+    let newest = newest_place(book, sql, [thing])?;
+    let Some(newest) = newest else {
+        return Ok(false);
+    };
+    for place in [newest, book.corrections().origin(newest)] {
+        if says_the_same(&book.event(place)?, event) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
 }
 
 /// Whether two entries say the same.
@@ -73,8 +76,8 @@ pub(super) fn says_the_same(a: &Event, b: &Event) -> bool {
 }
 
 /// The short id of an entry, as receipts print it.
-pub(super) fn short(conn: &Connection, place: Place) -> Result<String> {
-    Ok(short_id::short(&id_and_clock(conn, place)?.0.0))
+pub(super) fn short(book: &Reading<'_>, place: Place) -> Result<String> {
+    Ok(short_id::short(&book.id(place)?.0))
 }
 
 /// What an entry says, without where it came from, how its times and labels were typed, and the identity it gives.
@@ -136,9 +139,27 @@ fn bare(mut event: Event) -> Event {
             e.imported = None;
             e.at.text.clear();
         }
+        Event::RodScrapped(e) => {
+            e.imported = None;
+            e.overridden = None;
+            e.lot.label.clear();
+            e.at.text.clear();
+        }
+        Event::WireFoundUnmarked(e) => {
+            e.imported = None;
+            e.at.text.clear();
+        }
         Event::StationOpened(_)
         | Event::ShiftsDeclared(_)
         | Event::LotHeld(_)
+        | Event::LotRejected(_)
+        | Event::LotRecalled(_)
+        | Event::CertificateFiled(_)
+        | Event::SlipReprinted(_)
+        | Event::FindingDisposed(_)
+        | Event::NoteWritten(_)
+        | Event::EntryCorrected(_)
+        | Event::EntryVoided(_)
         | Event::WelderCleared(_)
         | Event::FilesImported(_)
         | Event::NotUnderstood(_) => {}

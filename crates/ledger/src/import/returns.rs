@@ -30,15 +30,15 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
 }
 
 fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
-    let conn = import.conn;
+    let book = import.book;
     let mut cells = Cells::new(row, &mut import.bad, import.zone);
-    let slip = import.slips.needed(conn, &mut cells, column::SLIP, "the number of the slip")?;
+    let slip = import.slips.needed(book, &mut cells, column::SLIP, "the number of the slip")?;
     let quantity = cells.quantity(column::QUANTITY);
     let stubs = cells.count(column::STUBS);
     let condition = cells.word(column::CONDITION, &CONDITIONS, Condition::word);
     let closes = cells.yes_or_no(column::CLOSES, Some(true));
     let at = cells.needed_time(column::RETURNED_AT, &[]);
-    let received_by = import.people.stated(conn, &mut cells, column::RECEIVED_BY)?;
+    let received_by = import.people.stated(book, &mut cells, column::RECEIVED_BY)?;
     let (sound, imported) = (cells.are_sound(), cells.imported());
     let (Some((number, SlipKnown { id, of: Some((lot, holder)), in_book })), Some(closes), Some(at), true) =
         (slip, closes, at, sound)
@@ -62,7 +62,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>) -> Result<()> {
     if in_book {
         let sql = "SELECT place FROM fact_out
                    WHERE slip = ?1 AND way = 'returned' AND at_from = ?2 AND at_to = ?3 ORDER BY place";
-        let before = recorded::same(conn, import.own, sql, (id.bytes(), from, to), &event)?;
+        let before = recorded::same(book, import.own, sql, (id.bytes(), from, to), &event)?;
         if import.refuse_recorded(row, before)? {
             return Ok(());
         }

@@ -26,12 +26,12 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
 }
 
 fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -> Result<()> {
-    let conn = import.conn;
+    let book = import.book;
     let mut cells = Cells::new(row, &mut import.bad, import.zone);
-    let joint = import.joints.needed(conn, &mut cells, column::JOINT, "the number of the joint")?;
-    let welder = import.people.needed(conn, &mut cells, column::WELDER, "the welder's badge")?;
+    let joint = import.joints.needed(book, &mut cells, column::JOINT, "the number of the joint")?;
+    let welder = import.people.needed(book, &mut cells, column::WELDER, "the welder's badge")?;
     let at = cells.needed_time(column::AT, &[]);
-    let by = import.people.stated(conn, &mut cells, column::BY)?;
+    let by = import.people.stated(book, &mut cells, column::BY)?;
     let legible = cells.yes_or_no(column::LEGIBLE, None);
     let reads = cells.text(column::READS);
     let (sound, imported) = (cells.are_sound(), cells.imported());
@@ -53,7 +53,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -
     if any_in_book {
         let sql = "SELECT place FROM fact_spot_check
                    WHERE joint = ?1 AND welder = ?2 AND at_from = ?3 AND at_to = ?4 ORDER BY place";
-        let before = recorded::same(conn, import.own, sql, about, &event)?;
+        let before = recorded::same(book, import.own, sql, about, &event)?;
         if import.refuse_recorded(row, before)? {
             return Ok(());
         }

@@ -31,26 +31,26 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
 }
 
 fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -> Result<()> {
-    let conn = import.conn;
+    let book = import.book;
     let mut cells = Cells::new(row, &mut import.bad, import.zone);
-    let joint = import.joints.needed(conn, &mut cells, column::JOINT, "the number of the joint")?;
+    let joint = import.joints.needed(book, &mut cells, column::JOINT, "the number of the joint")?;
     let cycle = cells.text(column::CYCLE);
     let pass = cells.text(column::PASS);
     let process = cells.stated(column::PROCESS, cells::process);
     let filler = cells.yes_or_no(column::FILLER, Some(true));
-    let welder = import.people.needed(conn, &mut cells, column::WELDER, "the welder's badge")?;
-    let lot = import.lots.stated(conn, &mut cells, column::LOT)?;
-    let slip = import.slips.stated(conn, &mut cells, column::SLIP)?;
+    let welder = import.people.needed(book, &mut cells, column::WELDER, "the welder's badge")?;
+    let lot = import.lots.stated(book, &mut cells, column::LOT)?;
+    let slip = import.slips.stated(book, &mut cells, column::SLIP)?;
     let used = cells.quantity(column::USED);
     let from = cells.needed_time(column::FROM, &import.shifts);
     let to = cells.time(column::TO, &import.shifts);
     let mark = cells.word(column::MARK, &MARKS, Mark::word);
-    let recorded_by = import.people.stated(conn, &mut cells, column::RECORDED_BY)?;
+    let recorded_by = import.people.stated(book, &mut cells, column::RECORDED_BY)?;
     if let (Stated::Value(lot), Stated::Value((number, SlipKnown { of: Some((of_slip, _)), .. }))) =
         (&lot, &slip)
         && lot.lot != *of_slip
     {
-        let code = import.lots.code(conn, *of_slip)?;
+        let code = import.lots.code(book, *of_slip)?;
         cells.refuse(
             column::SLIP,
             format!(
@@ -99,7 +99,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -
         let sql = "SELECT w.place FROM fact_weld w JOIN fact_weld_joint j ON j.place = w.place
                    WHERE w.welder = ?1 AND w.at_from = ?2 AND w.at_to = ?3 AND j.joint = ?4 ORDER BY w.place";
         let about = (person.bytes(), start.0, end.0, joint.bytes());
-        let before = recorded::same(conn, import.own, sql, about, &event)?;
+        let before = recorded::same(book, import.own, sql, about, &event)?;
         if import.refuse_recorded(row, before)? {
             return Ok(());
         }

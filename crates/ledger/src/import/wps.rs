@@ -21,7 +21,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
         |i| &mut i.bad,
         |import, row| {
             step();
-            let conn = import.conn;
+            let book = import.book;
             let mut cells = Cells::new(row, &mut import.bad, import.zone);
             let number = cells.needed_label(column::WPS, "the number of the WPS");
             let revision = cells.text(column::REVISION);
@@ -36,7 +36,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             };
             let (known, in_book) = match import.wps.in_files(&number) {
                 Some(wps) => (Some(wps), false),
-                None => match import.wps.in_book(conn, &number)? {
+                None => match import.wps.in_book(book, &number)? {
                     Meaning::One(wps) => (Some(wps), true),
                     Meaning::Nothing => (None, false),
                     Meaning::Several => {
@@ -77,7 +77,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 wps,
             });
             let sql = "SELECT place FROM fact_wps WHERE wps = ?1";
-            if in_book && recorded::newest_says(conn, sql, wps.bytes(), &event)? {
+            if in_book && recorded::newest_says(book, sql, wps.bytes(), &event)? {
                 import.already_there += 1;
                 return Ok(());
             }

@@ -51,7 +51,7 @@ pub(crate) fn enroll(
 ) -> Result<PersonId> {
     let reading = Reading::new_or_empty(writing.conn())?;
     let known = match &reading {
-        Some(reading) => label::things(reading.conn(), LabelKind::Badge, badge)?,
+        Some(reading) => label::things(reading, LabelKind::Badge, badge)?,
         None => Vec::new(),
     };
     let person = match known.first() {

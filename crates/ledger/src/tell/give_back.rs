@@ -46,6 +46,7 @@ impl Ledger {
             let reading = Reading::new(writing.conn())?;
             let slip = tell::slip_ref(&reading, &request.slip)?;
             let view = reading.slip_and_lot(slip.slip)?;
+            tell::void::not_void("the return", &view)?;
             let state = tell::slip_state(&reading, &view, &request.quantity);
             let against = rules::give_back::decide(&state, &request.quantity, &at, acting.now);
             let overridden = settle(against, acting, &actor)?;

@@ -51,6 +51,7 @@ impl Ledger {
             let slip = tell::slip_ref(&reading, &request.slip)?;
             let to = tell::person_ref(&reading, &request.to)?;
             let view = reading.slip_and_lot(slip.slip)?;
+            tell::void::not_void("the hand-over", &view)?;
             let number = match number {
                 Some(number) => number,
                 None => tell::next_slip_number(&reading)?,

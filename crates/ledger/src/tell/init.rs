@@ -4,6 +4,7 @@ use crate::error::{Error, Result};
 use crate::home::{Mark, StationHome};
 use crate::log::{self, Station, Writing};
 use crate::open::{self, Access};
+use crate::papers::{Copying, Papers, PapersCopied};
 use crate::{Acting, Done, Ledger, home, schema, tell};
 use record::Zone;
 use record::entry::Seen;
@@ -41,6 +42,8 @@ pub struct Opened {
     pub key_folder: PathBuf,
     /// After a restore: entries that this machine wrote with the old station and that the copy has not got.
     pub lost: Option<u64>,
+    /// After a restore: the papers that came along, where there is a folder of them beside the copy.
+    pub papers: Option<PapersCopied>,
 }
 
 impl Ledger {
@@ -106,6 +109,7 @@ impl Ledger {
         // The copy's pages as they are, so that every line stays byte for byte.
         let fill = |conn: &mut Connection| crate::backup::copy_into(&source.conn, conn);
         let copy_size = log::head(&source.conn, old.no)?.map_or(0, |h| h.seq + 1);
+        let mut papers = None;
         let mut done = new_book(path, home_folder, acting, fill, |writing, key| {
             let head = log::head(writing.conn(), old.no)?
                 .ok_or_else(|| Error::Damaged("the copy has no entries".into()))?;
@@ -118,8 +122,12 @@ impl Ledger {
                 shop,
                 zone: zone.name().to_owned(),
             }))?;
+            if !acting.dry_run {
+                papers = source.papers().copy_to(&Papers::beside(path))?;
+            }
             Ok(())
         })?;
+        done.value.papers = papers.map(Copying::keep);
         if let Ok(Some(Mark::At { seq, .. })) = source.mark() {
             done.value.lost = (seq + 1).checked_sub(copy_size).filter(|lost| *lost > 0);
         }
@@ -188,7 +196,12 @@ fn new_book(
             station_home.forget();
         }
         let (entries, head) = made?;
-        let opened = Opened { station: station_id, key_folder: station_home.dir().to_owned(), lost: None };
+        let opened = Opened {
+            station: station_id,
+            key_folder: station_home.dir().to_owned(),
+            lost: None,
+            papers: None,
+        };
         Ok(Done { value: opened, entries, head, dry_run: acting.dry_run })
     })();
     for suffix in ["", "-wal", "-shm", "-journal"] {

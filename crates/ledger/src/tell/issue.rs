@@ -6,7 +6,7 @@ use crate::ask::slip::SlipAndLot;
 use crate::error::Result;
 use crate::{Acting, Done, Ledger, settle, tell};
 use filler::Quantity;
-use record::event::{Event, LotRef, RodIssued};
+use record::event::{Event, JointRef, Level, LotRef, RodIssued};
 use record::id::SlipId;
 use record::rules::{self, Balance, lot_status::LotStatus};
 use record::{Stated, When};
@@ -45,6 +45,24 @@ pub struct Issued {
     pub overridden: bool,
 }
 
+/// The joints that must be traced to the lot, where the maker's number of this one is not known.
+pub(crate) fn need_its_number(
+    reading: &Reading<'_>,
+    lot: &lot::Lot,
+    joints: &[JointRef],
+) -> Result<Vec<String>> {
+    if lot.received.maker_lot.value().is_some() {
+        return Ok(Vec::new());
+    }
+    let mut need = Vec::new();
+    for joint in joints {
+        if reading.joint(joint.joint)?.declared.level.value() == Some(&Level::Lot) {
+            need.push(joint.number.clone());
+        }
+    }
+    Ok(need)
+}
+
 impl Ledger {
     /// Hands out metal of one lot to one holder.
     ///
@@ -57,7 +75,7 @@ impl Ledger {
         self.write(acting, |writing| {
             let actor = writing.actor(acting)?;
             let reading = Reading::new(writing.conn())?;
-            let lot = lot::one(writing.conn(), &request.lot)?;
+            let lot = lot::one(&reading, &request.lot)?;
             let holder = tell::person_ref(&reading, &request.holder)?;
             let joints =
                 request.joints.iter().map(|j| tell::joint_ref(&reading, j)).collect::<Result<Vec<_>>>()?;
@@ -65,12 +83,15 @@ impl Ledger {
                 Some(number) => number,
                 None => tell::next_slip_number(&reading)?,
             };
-            let status = lot::status(writing.conn(), lot.id)?;
+            let status = lot::status(&reading, lot.id)?;
             let state = rules::issue::State {
                 lot: &request.lot,
                 status: &status,
                 received: Some(lot.first_received()),
-                in_crib: lot::in_crib(writing.conn(), &lot)?,
+                in_crib: lot::in_crib(&reading, &lot)?,
+                put_aside: lot::put_aside(&reading, &lot)?,
+                void: lot.void,
+                joints_that_need_its_number: need_its_number(&reading, &lot, &joints)?,
                 // A mass taken from counted pieces is compared by the mass of the lot's own pieces.
                 piece_mg: lot.received.quantity.value().filter(|_| request.quantity.is_mass()).map_or_else(
                     || lot.piece_mg_for(&request.quantity),
@@ -103,7 +124,7 @@ impl Ledger {
             }))?;
             let reading = Reading::new(writing.conn())?;
             Ok(Issued {
-                in_crib: lot::in_crib(writing.conn(), &lot)?,
+                in_crib: lot::in_crib(&reading, &lot)?,
                 status,
                 slip: reading.slip_and_lot(slip)?,
                 overridden: was_overridden,

@@ -4,10 +4,10 @@ use crate::ask::lot;
 use crate::ask::reading::Reading;
 use crate::error::Result;
 use crate::{Acting, Done, Ledger, tell};
-use record::event::{Event, LotHeld, LotRef, LotReleased};
+use record::event::{Event, LotHeld, LotRecalled, LotRef, LotRejected, LotReleased};
 use record::id::LotId;
 use record::person::Role;
-use record::rules::lot_status::{LotStatus, after_receipt};
+use record::rules::lot_status::{LotStatus, after_receipt, may_release};
 use record::{When, rules};
 
 /// What there is to tell about a change of status.
@@ -56,6 +56,40 @@ impl Ledger {
         self.change(acting, label, "the hold", at, |lot, at| Event::LotHeld(LotHeld { at, lot, why }))
     }
 
+    /// Rejects a lot: it is never issued again.
+    ///
+    /// # Errors
+    /// As [`Ledger::release`].
+    pub fn reject(
+        &mut self,
+        acting: &Acting,
+        label: &str,
+        why: &str,
+        at: Option<&When>,
+    ) -> Result<Done<StatusChange>> {
+        let why = tell::remark("--why", why)?;
+        self.change(acting, label, "the rejection", at, |lot, at| {
+            Event::LotRejected(LotRejected { at, lot, why })
+        })
+    }
+
+    /// Recalls a lot: what is left of it is frozen.
+    ///
+    /// # Errors
+    /// As [`Ledger::release`].
+    pub fn recall(
+        &mut self,
+        acting: &Acting,
+        label: &str,
+        why: &str,
+        at: Option<&When>,
+    ) -> Result<Done<StatusChange>> {
+        let why = tell::remark("--why", why)?;
+        self.change(acting, label, "the recall", at, |lot, at| {
+            Event::LotRecalled(LotRecalled { at, lot, why })
+        })
+    }
+
     fn change(
         &mut self,
         acting: &Acting,
@@ -74,12 +108,16 @@ impl Ledger {
                 Role::Inspector,
             )?;
             let reading = Reading::new(writing.conn())?;
-            let lot = lot::one(writing.conn(), label)?;
+            let lot = lot::one(&reading, label)?;
             rules::not_in_future(what, &at, acting.now, reading.zone())?;
             after_receipt(what, &at, Some(lot.first_received()), reading.zone())?;
-            let before = lot::status(writing.conn(), lot.id)?;
-            writing.append(&event(LotRef { label: label.to_owned(), lot: lot.id }, at))?;
-            let after = lot::status(writing.conn(), lot.id)?;
+            let before = lot::status(&reading, lot.id)?;
+            let event = event(LotRef { label: label.to_owned(), lot: lot.id }, at);
+            if matches!(event, Event::LotReleased(_)) {
+                may_release(label, &before, reading.zone())?;
+            }
+            writing.append(&event)?;
+            let after = lot::status(&Reading::new(writing.conn())?, lot.id)?;
             Ok(StatusChange { lot: lot.id, line: lot.line(), before, after })
         })
     }

@@ -3,14 +3,13 @@
 use crate::ask::lot::{self, Lot};
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
-use crate::log::Writing;
+use crate::log::{Place, Writing};
 use crate::{Acting, Done, Ledger, tell};
 use filler::{Marking, ProductForm, Quantity, Size, Surface};
 use record::event::{Event, LotReceived, PieceMass, PieceOrigin, PrintedSize};
 use record::id::LotId;
 use record::rules::lot_status::LotStatus;
 use record::{Stated, When, rules};
-use rusqlite::OptionalExtension as _;
 
 /// A lot as typed.
 #[derive(Clone, Debug, Default)]
@@ -103,13 +102,17 @@ pub(crate) fn piece_mass(
 }
 
 /// The lot of that identity in the book.
-pub(crate) fn of_identity(writing: &Writing<'_>, received: &LotReceived) -> Result<Option<LotId>> {
-    writing
+pub(crate) fn of_identity(reading: &Reading<'_>, received: &LotReceived) -> Result<Option<LotId>> {
+    let mut statement = reading
         .conn()
-        .prepare_cached("SELECT lot FROM fact_lot WHERE identity = ?1 ORDER BY place LIMIT 1")?
-        .query_row([lot::identity(received)], |row| row.get(0).map(LotId::from_bytes))
-        .optional()
-        .map_err(Error::from)
+        .prepare_cached("SELECT place, lot FROM fact_lot WHERE identity = ?1 ORDER BY place")?;
+    let mut rows = statement.query([lot::identity(received)])?;
+    while let Some(row) = rows.next()? {
+        if reading.stands(Place(row.get(0)?)) {
+            return Ok(Some(LotId::from_bytes(row.get(1)?)));
+        }
+    }
+    Ok(None)
 }
 
 impl Ledger {
@@ -151,7 +154,7 @@ impl Ledger {
             writing.actor(acting)?;
             let reading = Reading::new(writing.conn())?;
             rules::not_in_future("the receipt", &received.at, acting.now, reading.zone())?;
-            let known = of_identity(writing, &received)?;
+            let known = of_identity(&reading, &received)?;
             if let Some(id) = known {
                 let in_book = reading.lot(id)?;
                 rules::receive::decide(&code, Some(&in_book.received.code))?;
@@ -159,13 +162,14 @@ impl Ledger {
             }
             let look_alikes = look_alikes(writing, &received)?;
             writing.append(&Event::LotReceived(received.clone()))?;
-            let meanings = lot::meanings(writing.conn(), &code)?;
+            let reading = Reading::new(writing.conn())?;
+            let meanings = lot::meanings(&reading, &code)?;
             let others: Vec<Lot> = meanings.into_iter().filter(|l| l.id != received.lot).collect();
             Ok(Received {
-                lot: lot::read(writing.conn(), received.lot)?,
-                status: lot::status(writing.conn(), received.lot)?,
+                lot: lot::read(&reading, received.lot)?,
+                status: lot::status(&reading, received.lot)?,
                 further: known.is_some(),
-                also_means: lot::told_apart(writing.conn(), &others)?,
+                also_means: lot::told_apart(&reading, &others)?,
                 look_alikes,
             })
         })

@@ -15,8 +15,14 @@ pub struct State<'a> {
     pub status: &'a LotStatus,
     /// When it was first received.
     pub received: Option<Instant>,
-    /// What is in the crib of it.
+    /// What is in the crib of it as stock.
     pub in_crib: Balance,
+    /// What came back of it and is not stock any more: unmarked, damaged or wet.
+    pub put_aside: Balance,
+    /// Whether every receipt of it was voided.
+    pub void: bool,
+    /// The joints asked for that must be traced to the lot, where the lot's own number is not known.
+    pub joints_that_need_its_number: Vec<String>,
     /// Mass of one piece, where it is known.
     pub piece_mg: Option<i64>,
     /// Whether a slip of the wanted number is in the book.
@@ -65,8 +71,35 @@ pub fn decide(
     if let Err(refusal) = lot_status::after_receipt("the issue", at, state.received, state.zone) {
         against.push(refusal);
     }
+    if state.void {
+        against.push(
+            Refusal::absolute(
+                "lot-void",
+                not_issued("its receipt was voided."),
+                "by the record it was never received.",
+            )
+            .next("book it in again with: rodbook receive"),
+        );
+    }
     match state.status {
         LotStatus::Released { .. } => {}
+        LotStatus::Rejected { since, why } => against.push(
+            Refusal::absolute(
+                "lot-rejected",
+                not_issued(&format!("it is rejected since {}.", state.zone.local(*since))),
+                why.clone(),
+            )
+            .next("hand out a released lot: rodbook stock"),
+        ),
+        LotStatus::Recalled { since, why } => against.push(
+            Refusal::overridable(
+                "lot-not-released",
+                not_issued(&format!("it is recalled since {}.", state.zone.local(*since))),
+                why.clone(),
+            )
+            .next("put it aside; where it went says: rodbook recall")
+            .next("hand out a released lot: rodbook stock"),
+        ),
         LotStatus::Unreleased => against.push(
             Refusal::overridable(
                 "lot-not-released",
@@ -96,7 +129,40 @@ pub fn decide(
             .next("type how much is handed out, e.g. \"24 rods\""),
         );
     }
-    if state.in_crib.is_exceeded_by(quantity, state.piece_mg) == Some(true) {
+    if !state.joints_that_need_its_number.is_empty() {
+        against.push(
+            Refusal::overridable(
+                "lot-number-not-known",
+                not_issued("its maker's lot number is not known."),
+                format!(
+                    "joint {} must be traced to the lot, and of this metal only the class is known.",
+                    state.joints_that_need_its_number.join(", ")
+                ),
+            )
+            .next("hand out a lot whose number is known: rodbook stock"),
+        );
+    }
+    let more_than_stock = state.in_crib.is_exceeded_by(quantity, state.piece_mg) == Some(true);
+    let aside = match state.put_aside {
+        Balance::Pieces(n) | Balance::Milligrams(n) => n > 0,
+        Balance::NotKnown => true,
+    };
+    if more_than_stock && aside {
+        // What lies there beyond the stock can only be what was put aside.
+        against.push(
+            Refusal::absolute(
+                "put-aside",
+                not_issued("what is left beyond the stock is not stock any more."),
+                format!(
+                    "{quantity} asked, the book has {} in the crib as stock; {} came back unmarked, damaged or wet.",
+                    state.in_crib.shown(),
+                    state.put_aside.shown()
+                ),
+            )
+            .next("what was put aside is never issued; scrap it, or mark it anew with proof: rodbook findings")
+            .next("hand out another released lot: rodbook stock"),
+        );
+    } else if more_than_stock {
         against.push(
             Refusal::overridable(
                 "more-than-in-crib",
@@ -119,6 +185,9 @@ mod tests {
             status,
             received: Some(Instant(1_000)),
             in_crib,
+            put_aside: Balance::Pieces(0),
+            void: false,
+            joints_that_need_its_number: vec![],
             piece_mg: Some(33_000),
             number_taken: false,
             zone: Zone::named("UTC").unwrap(),
@@ -165,6 +234,17 @@ mod tests {
             Instant(2_000),
         );
         assert_eq!(late.iter().map(|r| r.code).collect::<Vec<_>>(), ["due-before-issue"]);
+        let aside = State { put_aside: Balance::Pieces(6), ..state(&released, there) };
+        assert_eq!(codes(&aside, "24 rods", 2_000), Vec::<&str>::new());
+        assert_eq!(codes(&aside, "25 rods", 2_000), ["put-aside"]);
+        let void = State { void: true, ..state(&released, there) };
+        assert_eq!(codes(&void, "1 rod", 2_000), ["lot-void"]);
+        let class_only = State { joints_that_need_its_number: vec!["M-1".into()], ..state(&released, there) };
+        assert_eq!(codes(&class_only, "1 rod", 2_000), ["lot-number-not-known"]);
+        let rejected = LotStatus::Rejected { since: Instant(1_000), why: "failed".into() };
+        assert_eq!(codes(&state(&rejected, there), "1 rod", 2_000), ["lot-rejected"]);
+        let recalled = LotStatus::Recalled { since: Instant(1_000), why: "maker".into() };
+        assert_eq!(codes(&state(&recalled, there), "1 rod", 2_000), ["lot-not-released"]);
         let taken = State { number_taken: true, ..state(&released, there) };
         assert_eq!(codes(&taken, "1 rod", 2_000), ["slip-number-taken"]);
     }

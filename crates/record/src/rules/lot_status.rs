@@ -20,6 +20,20 @@ pub enum LotStatus {
         /// Why.
         why: String,
     },
+    /// Frozen, and looked for wherever it went.
+    Recalled {
+        /// Since when.
+        since: Instant,
+        /// Why.
+        why: String,
+    },
+    /// Never issued again.
+    Rejected {
+        /// Since when.
+        since: Instant,
+        /// Why.
+        why: String,
+    },
 }
 
 impl LotStatus {
@@ -29,7 +43,28 @@ impl LotStatus {
             LotStatus::Unreleased => "unreleased",
             LotStatus::Released { .. } => "released",
             LotStatus::OnHold { .. } => "on-hold",
+            LotStatus::Recalled { .. } => "recalled",
+            LotStatus::Rejected { .. } => "rejected",
         }
+    }
+}
+
+/// Refuses to release a lot that was rejected: that is for good.
+///
+/// # Errors
+/// `lot-rejected` when the lot is rejected.
+pub fn may_release(lot: &str, before: &LotStatus, zone: Zone) -> Result<(), Refusal> {
+    match before {
+        LotStatus::Rejected { since, why } => Err(Refusal::absolute(
+            "lot-rejected",
+            format!("lot {lot} was not released: it is rejected since {}.", zone.local(*since)),
+            why.clone(),
+        )
+        .next("a rejected lot is not released again; if the rejection itself is wrong, void its entry")),
+        LotStatus::Unreleased
+        | LotStatus::Released { .. }
+        | LotStatus::OnHold { .. }
+        | LotStatus::Recalled { .. } => Ok(()),
     }
 }
 

@@ -1,39 +1,54 @@
-//! The month as import files and as the list of its stories.
+//! A shop as import files, and the demo shop's list of stories.
 
 use anyhow::{Context as _, Result};
 
 use super::ZONE;
-use super::book::{Book, Named, SlipKey};
-use super::catalogue::{LOTS, PEOPLE, QUALIFICATIONS, WPS};
+use super::book::{Book, Named, ScrapOf, SlipKey};
 use super::stories::{Stories, Story};
 
-/// All files by name.
-pub(super) fn all(book: &Book, stories: &Stories) -> Result<Vec<(&'static str, Vec<u8>)>> {
+/// Files by name.
+pub(super) type Files = Vec<(&'static str, Vec<u8>)>;
+
+/// All import files of a shop.
+pub(super) fn imports(book: &Book) -> Result<Files> {
+    let shop = book.shop;
     Ok(vec![
         (
             "people.csv",
-            table(&["badge", "name", "roles"], PEOPLE.iter().map(|p| [p.badge, p.name, p.roles]))?,
+            table(&["badge", "name", "roles"], shop.people.iter().map(|p| [p.badge, p.name, p.roles]))?,
         ),
         (
             "qualifications.csv",
-            table(&["welder", "process", "f_number", "backing", "qualified_on"], QUALIFICATIONS.iter())?,
+            table(&["welder", "process", "f_number", "backing", "qualified_on"], shop.qualifications.iter())?,
         ),
         (
             "wps.csv",
             table(
                 &["wps", "revision", "process", "spec", "classifications", "sizes", "f_number", "backing"],
-                WPS.iter(),
+                shop.wps.iter(),
             )?,
         ),
         ("joints.csv", joints(book)?),
-        ("lots.csv", lots()?),
+        ("lots.csv", lots(book)?),
         ("issues.csv", issues(book)?),
         ("returns.csv", returns(book)?),
         ("hand_overs.csv", hand_overs(book)?),
         ("welds.csv", welds(book)?),
         ("spot_checks.csv", spot_checks(book)?),
-        ("STORIES.md", told(book, stories)?),
+        ("found_wire.csv", found_wire(book)?),
+        ("scraps.csv", scraps(book)?),
     ])
+}
+
+/// Statuses of lots after their release.
+pub(super) fn statuses(rows: &[[&'static str; 5]]) -> Result<Vec<u8>> {
+    table(&["lot", "status", "at", "by", "why"], rows.iter())
+}
+
+/// The findings that a shop must show.
+pub(super) fn planted(lines: &[[String; 9]]) -> Result<Vec<u8>> {
+    let header = ["code", "severity", "cause", "joint", "lot", "slip", "welder", "mishap", "story"];
+    table(&header, lines.iter())
 }
 
 fn table<R, C>(header: &[&str], rows: impl Iterator<Item = R>) -> Result<Vec<u8>>
@@ -87,7 +102,7 @@ fn joints(book: &Book) -> Result<Vec<u8>> {
     )
 }
 
-fn lots() -> Result<Vec<u8>> {
+fn lots(book: &Book) -> Result<Vec<u8>> {
     let header = [
         "lot",
         "maker",
@@ -108,7 +123,7 @@ fn lots() -> Result<Vec<u8>> {
     ];
     table(
         &header,
-        LOTS.iter().map(|l| {
+        book.shop.lots.iter().map(|l| {
             [
                 l.code,
                 l.maker,
@@ -132,13 +147,11 @@ fn lots() -> Result<Vec<u8>> {
 }
 
 fn issues(book: &Book) -> Result<Vec<u8>> {
-    let mut slips: Vec<_> = book.slips.iter().filter(|s| s.handed_from.is_none()).collect();
-    slips.sort_by(|a, b| a.number.cmp(&b.number));
     let header =
         ["slip", "lot", "welder", "quantity", "issued_at", "issued_by", "joints", "quiver", "due_at"];
     table(
         &header,
-        slips.iter().map(|s| {
+        book.issued().into_iter().map(|s| {
             [
                 s.number.clone(),
                 s.lot.code.to_owned(),
@@ -156,7 +169,7 @@ fn issues(book: &Book) -> Result<Vec<u8>> {
 
 fn returns(book: &Book) -> Result<Vec<u8>> {
     let mut rows = Vec::new();
-    for r in &book.returns {
+    for r in book.returns_in_order() {
         rows.push([
             number(book, r.slip)?,
             r.quantity.to_string(),
@@ -173,8 +186,7 @@ fn returns(book: &Book) -> Result<Vec<u8>> {
 
 fn hand_overs(book: &Book) -> Result<Vec<u8>> {
     let mut rows = Vec::new();
-    for h in &book.hand_overs {
-        let to = book.slip(h.to)?;
+    for (h, to) in book.handed_over()? {
         rows.push([
             number(book, h.from)?,
             to.number.clone(),
@@ -185,13 +197,12 @@ fn hand_overs(book: &Book) -> Result<Vec<u8>> {
             to.by.to_owned(),
         ]);
     }
-    rows.sort_by(|[_, a, ..], [_, b, ..]| a.cmp(b));
     table(&["slip", "new_slip", "to_welder", "quantity", "closes", "at", "by"], rows.iter())
 }
 
 fn welds(book: &Book) -> Result<Vec<u8>> {
     let mut rows = Vec::new();
-    for w in &book.welds {
+    for w in book.welds_in_order() {
         let (lot, slip) = match w.named {
             Named::Nothing => ("", String::new()),
             Named::Lot(lot) => (lot, String::new()),
@@ -235,7 +246,7 @@ fn welds(book: &Book) -> Result<Vec<u8>> {
 fn spot_checks(book: &Book) -> Result<Vec<u8>> {
     table(
         &["joint", "welder", "at", "by", "legible", "reads"],
-        book.checks.iter().map(|c| {
+        book.checks_in_order().map(|c| {
             [
                 c.joint.clone(),
                 c.welder.to_owned(),
@@ -248,26 +259,77 @@ fn spot_checks(book: &Book) -> Result<Vec<u8>> {
     )
 }
 
-fn told(book: &Book, stories: &Stories) -> Result<Vec<u8>> {
+fn found_wire(book: &Book) -> Result<Vec<u8>> {
+    table(
+        &["found_at", "place", "by", "welder", "quantity", "joints"],
+        book.found.iter().map(|f| {
+            [
+                f.at.to_string(),
+                f.place.to_owned(),
+                f.by.to_owned(),
+                f.welder.to_owned(),
+                f.quantity.to_string(),
+                f.joints.to_owned(),
+            ]
+        }),
+    )
+}
+
+fn scraps(book: &Book) -> Result<Vec<u8>> {
+    let mut scraps: Vec<_> = book.scraps.iter().collect();
+    scraps.sort_by_key(|s| s.at.minute());
+    let mut rows = Vec::new();
+    for s in scraps {
+        let (slip, lot) = match s.of {
+            ScrapOf::Slip(slip) => (number(book, slip)?, ""),
+            ScrapOf::Lot(lot) => (String::new(), lot),
+        };
+        rows.push([
+            slip,
+            lot.to_owned(),
+            s.quantity.to_string(),
+            s.why.to_owned(),
+            s.at.to_string(),
+            s.by.to_owned(),
+        ]);
+    }
+    table(&["slip", "lot", "quantity", "why", "scrapped_at", "by"], rows.iter())
+}
+
+/// STORIES.md.
+pub(super) fn told(book: &Book, stories: &Stories, planted: usize) -> Result<Vec<u8>> {
     let mut text = format!(
         "# Stories of the demo shop\n\n\
-         April 2026 at an invented shop, Vessilmoor Wellhead Piping, that builds well-head piping for geothermal\n\
-         fields. Zone {ZONE}. People, makers, jobs and numbers are invented. Written by `cargo xtask demo-shop`.\n\n"
+         April to June 2026 at an invented shop, Vessilmoor Wellhead Piping, that builds well-head piping for\n\
+         geothermal fields. Zone {ZONE}, shifts 06:00 to 14:30 and 14:30 to 23:00. People, makers, jobs and numbers are\n\
+         invented. Written by `cargo xtask demo-shop`.\n\n\
+         `planted.csv` lists the {planted} findings that the shop must show, and it shows no others: everything that is\n\
+         not told here is routine, and quiet. `cause` is the file and row of the entry that makes the finding, the header\n\
+         being row 1. Two stories are quiet by that list, because they are questions of qualification and exposure.\n\
+         `../quiet-shop` is a second shop, of which the list is empty; its `statuses.csv` has what no import file has a\n\
+         place for: two lots put on hold, one released again, one rejected.\n\n\
+         In April six welders work. W-14 and W-16 leave on the 30th, six others come.\n\n"
     );
     for (letter, story) in ('a'..).zip(&stories.told) {
         text.push_str(&format!("## ({letter}) {}: {}\n\n", story.title, story.joints));
         text.push_str(&format!("{}\n\n", filled(book, story, story.happened)?));
         text.push_str(&format!("Answer: {}\n\n", filled(book, story, story.answer)?));
     }
-    text.push_str("## Also planted\n\n");
-    for story in &stories.also {
-        text.push_str(&format!(
-            "- **{}** ({}). {} Answer: {}\n",
-            story.title,
-            story.joints,
-            filled(book, story, story.happened)?,
-            filled(book, story, story.answer)?
-        ));
+    for (title, stories) in [("Also in April", &stories.also), ("May and June", &stories.later)] {
+        text.push_str(&format!("## {title}\n\n"));
+        for story in stories {
+            text.push_str(&format!(
+                "- **{}** ({}). {} Answer: {}\n",
+                story.title,
+                story.joints,
+                filled(book, story, story.happened)?,
+                filled(book, story, story.answer)?
+            ));
+        }
+        text.push('\n');
+    }
+    while text.ends_with("\n\n") {
+        text.pop();
     }
     Ok(text.into_bytes())
 }

@@ -1,10 +1,8 @@
-//! The joints of the four jobs.
-
-use anyhow::Result;
+//! The joints of the jobs: four in April, six more for May and June.
 
 use super::catalogue::Team;
 use super::random::Random;
-use super::time::{Minute, Stamp, at};
+use super::time::{MAY, Minute, Stamp, at};
 
 /// What a joint is made of, which decides how it is welded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,7 +78,7 @@ pub(super) enum Progress {
     Rooted(Minute),
     /// Welded at this minute.
     Done(Minute),
-    /// Nobody will weld it this month, or a story does.
+    /// Nobody will weld it, or a story does.
     Apart,
 }
 
@@ -96,8 +94,8 @@ pub(super) struct Joint {
     pub(super) level: &'static str,
     pub(super) bore: Bore,
     pub(super) progress: Progress,
-    /// A lot that somebody takes and names instead of the planned one.
-    pub(super) taken_instead: Option<&'static str>,
+    /// The job begins at this minute.
+    pub(super) begin: Minute,
     /// Metal that went in with cycles original and tack, recorded or not.
     pub(super) deposited_mg: u64,
     pub(super) finished_at: Option<Stamp>,
@@ -117,47 +115,75 @@ fn separator(number: u32) -> Material {
 
 fn drain(number: u32) -> Material {
     match number {
-        401..=409 | 418 => Material::Stainless,
-        410..=417 => Material::Duplex,
-        419..=422 => Material::Dissimilar,
+        401..=409 | 418 | 501..=540 => Material::Stainless,
+        410..=417 | 541..=575 => Material::Duplex,
+        419..=422 | 576..=590 => Material::Dissimilar,
         _ => Material::Nickel,
     }
 }
 
-/// All 150 joints: 48 of wing-valve manifolds, 46 of brine lines, 30 of a separator, 26 of drains and sampling lines.
-pub(super) fn all(random: &mut Random) -> Result<Vec<Joint>> {
+fn brine(number: u32) -> Material {
+    match number {
+        201..=218 | 501..=600 => Material::Carbon,
+        _ => Material::Cellulosic,
+    }
+}
+
+fn carbon(_: u32) -> Material {
+    Material::Carbon
+}
+
+/// Letter, first and last number, job, materials.
+type Series = (&'static str, u32, u32, &'static str, fn(u32) -> Material);
+
+/// The 150 joints of the jobs of April.
+const APRIL: [Series; 4] = [
+    ("M", 101, 148, "WVM-07 wing-valve manifold", carbon),
+    ("B", 201, 246, "BRL-12 brine line", brine),
+    ("S", 301, 330, "SEP-03 brine separator", separator),
+    ("D", 401, 426, "DRN-05 drains and sampling", drain),
+];
+
+/// The 750 joints of the jobs that begin in May.
+const MAY_AND_JUNE: [Series; 6] = [
+    ("M", 501, 640, "WVM-08 wing-valve manifold", carbon),
+    ("B", 501, 720, "BRL-13 brine line", brine),
+    ("H", 101, 230, "HDR-02 steam header", carbon),
+    ("S", 401, 500, "SEP-04 brine separator", separator),
+    ("D", 501, 610, "DRN-06 drains and sampling", drain),
+    ("F", 101, 150, "FLS-01 flash vessel", separator),
+];
+
+/// All 900 joints.
+pub(super) fn all(random: &mut Random) -> Vec<Joint> {
     let mut joints = Vec::new();
-    for n in 101..=148 {
-        joints.push(joint(random, "M", n, "WVM-07 wing-valve manifold", Material::Carbon));
-    }
-    for n in 201..=246 {
-        let material = if n <= 218 { Material::Carbon } else { Material::Cellulosic };
-        joints.push(joint(random, "B", n, "BRL-12 brine line", material));
-    }
-    for n in 301..=330 {
-        joints.push(joint(random, "S", n, "SEP-03 brine separator", separator(n)));
-    }
-    for n in 401..=426 {
-        joints.push(joint(random, "D", n, "DRN-05 drains and sampling", drain(n)));
+    for (begin, series) in [(0, &APRIL[..]), (at(MAY + 1, 0, 0), &MAY_AND_JUNE[..])] {
+        for (letter, first, last, job, material) in series {
+            for n in *first..=*last {
+                joints.push(joint(random, letter, n, job, material(n), begin));
+            }
+        }
     }
     for joint in &mut joints {
         match joint.name.as_str() {
-            // Not begun this month.
-            "M-148" | "B-245" | "B-246" | "D-426" => joint.progress = Progress::Apart,
-            // Finished, and nobody recorded a weld.
-            "B-244" => {
-                joint.progress = Progress::Apart;
-                joint.finished_at = Some(Stamp::Local(at(28, 15, 0)));
-            }
-            // A stainless rod in a duplex joint.
-            "D-412" => joint.taken_instead = Some("R-1052"),
+            // Not begun: the walk-through hands out the first rods for it.
+            "M-148" => joint.progress = Progress::Apart,
+            // Begun in May.
+            "B-245" | "B-246" | "D-426" => joint.progress = Progress::Open(at(MAY + 1, 0, 0)),
             _ => {}
         }
     }
-    Ok(joints)
+    joints
 }
 
-fn joint(random: &mut Random, letter: &str, number: u32, job: &'static str, material: Material) -> Joint {
+fn joint(
+    random: &mut Random,
+    letter: &str,
+    number: u32,
+    job: &'static str,
+    material: Material,
+    begin: Minute,
+) -> Joint {
     let sheet = 1 + number % 100 / 6;
     let bore = random.pick(&[(4, Bore::Small), (4, Bore::Medium)], Bore::Large);
     let bore = if random.chance(18) { Bore::Large } else { bore };
@@ -171,8 +197,8 @@ fn joint(random: &mut Random, letter: &str, number: u32, job: &'static str, mate
         wps: material.wps(),
         level: if by_lot && random.chance(60) { "lot" } else { "class" },
         bore,
-        progress: Progress::Open(0),
-        taken_instead: None,
+        progress: Progress::Open(begin),
+        begin,
         deposited_mg: 0,
         finished_at: None,
         needed_g: None,

@@ -1,29 +1,34 @@
-//! The routine of the month: who welds which half of which joint in which part of a shift.
+//! The routine of the quarter: who welds which half of which joint in which part of a shift.
 
 use std::collections::BTreeSet;
 
 use anyhow::{Context as _, Result};
 
 use super::book::{Book, Named, Return, SlipKey, Weld};
-use super::catalogue::{Shift, Team, WELDERS, Welder, lot};
+use super::catalogue::{Shift, Team, WELDERS, Welder};
 use super::joint::{Material, Progress};
+use super::lots::lot;
 use super::quantity::Quantity;
 use super::random::Random;
-use super::stage::{Bench, Left, Pass, Stage, from_spool, with_rods};
-use super::time::{Minute, Stamp, at};
+use super::stage::{Bench, Left, Pass, Stage, carbon_rods, from_spool, with_rods};
+use super::time::{JUNE, MAY, Minute, Stamp, at};
 
 /// Parts of shifts that a story fills: day, welder, part.
 pub(super) type Busy = BTreeSet<(u32, &'static str, usize)>;
 
 /// Routine hand-overs at the change of shift, at most.
-const MOST_HAND_OVERS: usize = 14;
-/// Repairs in the month, at most.
-const MOST_REPAIRS: usize = 8;
+const MOST_HAND_OVERS: usize = 90;
+/// Repairs, at most.
+const MOST_REPAIRS: usize = 44;
 
 fn works(day: u32, welder: &Welder) -> bool {
     // 2026-04-01 is a Wednesday; Monday is 0.
     let weekday = (day + 1) % 7;
-    weekday < 5 || weekday == 5 && day < 25 && welder.team == Team::Carbon
+    let (first, last) = welder.days;
+    // Saturday 25 April and Monday 1 June are holidays.
+    (first..=last).contains(&day)
+        && day != JUNE + 1
+        && (weekday < 5 || weekday == 5 && day != 25 && welder.team == Team::Carbon)
 }
 
 /// The two parts of a shift, before and after the break: first and last minute.
@@ -56,7 +61,7 @@ struct Repair {
     ready: Minute,
 }
 
-struct Month<'a> {
+struct Quarter<'a> {
     book: &'a mut Book,
     random: &'a mut Random,
     bequests: Vec<Bequest>,
@@ -65,16 +70,16 @@ struct Month<'a> {
     handed_over: usize,
 }
 
-/// Works through the month, around the stories.
-pub(super) fn work_the_month(book: &mut Book, random: &mut Random, busy: &Busy) -> Result<()> {
-    let mut month =
-        Month { book, random, bequests: Vec::new(), repairs: Vec::new(), repaired: 0, handed_over: 0 };
-    for day in 1..=30 {
+/// Works through the quarter, around the stories.
+pub(super) fn work_the_quarter(book: &mut Book, random: &mut Random, busy: &Busy) -> Result<()> {
+    let mut quarter =
+        Quarter { book, random, bequests: Vec::new(), repairs: Vec::new(), repaired: 0, handed_over: 0 };
+    for day in 1..=JUNE + 30 {
         for shift in [Shift::Day, Shift::Night] {
             for (part, (from, to)) in parts(day, shift).into_iter().enumerate() {
                 for welder in WELDERS.iter().filter(|w| w.shift == shift && works(day, w)) {
                     if !busy.contains(&(day, welder.badge, part)) {
-                        month.part_of_shift(day, welder, part, (from, to))?;
+                        quarter.part_of_shift(day, welder, part, (from, to))?;
                     }
                 }
             }
@@ -83,7 +88,7 @@ pub(super) fn work_the_month(book: &mut Book, random: &mut Random, busy: &Busy) 
     Ok(())
 }
 
-impl Month<'_> {
+impl Quarter<'_> {
     fn part_of_shift(
         &mut self,
         day: u32,
@@ -93,10 +98,10 @@ impl Month<'_> {
     ) -> Result<()> {
         let from = from + self.random.below(12);
         // Some of the second shift stay past midnight to finish; not before a story that counts on an empty bench.
-        let late = welder.shift == Shift::Night && part == 1 && !matches!(day, 3 | 4 | 13 | 30);
+        let late = welder.shift == Shift::Night && part == 1 && !matches!(day, 3 | 4 | 13 | 30 | 91);
         let to = if late && self.random.chance(7) { to + self.random.between(75, 110) } else { to };
         let first = self.choose(welder, from)?;
-        let second_chance = self.random.chance(30);
+        let second_chance = self.random.chance(if day <= MAY { 30 } else { 80 });
         let Some(first) = first else { return Ok(()) };
         let middle = from + (to - from) / 2;
         let end = shift_end(day, welder.shift);
@@ -123,7 +128,7 @@ impl Month<'_> {
             && let Some(n) = self.repairs.iter().position(|r| r.ready <= now)
         {
             let repair = self.repairs.swap_remove(n);
-            return self.repair(repair.joint).map(Some);
+            return self.repair(repair.joint, now).map(Some);
         }
         let rooted = self.next(team, now, |progress| match progress {
             Progress::Rooted(ready) => Some(ready),
@@ -134,11 +139,17 @@ impl Month<'_> {
         {
             return self.second_half(joint, now).map(Some);
         }
-        let planned =
-            || self.book.joints.iter().filter(|j| j.material.team() == team && j.progress != Progress::Apart);
+        // Joints of April are begun evenly over the month; those of the later jobs by 29 June.
+        let (begin, span) = if now < at(MAY + 1, 0, 0) { (0, 41_500) } else { (at(MAY + 1, 0, 0), 85_000) };
+        let planned = || {
+            self.book
+                .joints
+                .iter()
+                .filter(|j| j.material.team() == team && j.begin == begin && j.progress != Progress::Apart)
+        };
         let all = planned().count();
         let begun = planned().filter(|j| !matches!(j.progress, Progress::Open(_))).count();
-        if begun * 41_500 > all * usize::try_from(now)? {
+        if begun * span > all * usize::try_from(now - begin)? {
             return Ok(None);
         }
         let open = self.next(team, now, |progress| match progress {
@@ -176,12 +187,11 @@ impl Month<'_> {
 
     fn first_half(&mut self, joint: String, now: Minute) -> Result<Stage> {
         let material = self.book.joint(&joint)?.material;
-        let instead = self.book.joint(&joint)?.taken_instead;
         let (process, planned) = match material {
             Material::Carbon => ("GTAW", self.carbon_rod(now)),
-            Material::LongSeam => ("GTAW", "R-1028"),
-            Material::Cellulosic => ("SMAW", "R-1047"),
-            Material::Support => ("GMAW", "R-1061"),
+            Material::LongSeam => ("GTAW", carbon_rods(now).0),
+            Material::Cellulosic => ("SMAW", by_month(now, ["R-1047", "R-1107", "R-1107"])),
+            Material::Support => ("GMAW", by_month(now, ["R-1061", "R-1114", "R-1114"])),
             Material::Stainless | Material::Dissimilar | Material::Duplex | Material::Nickel => {
                 ("GTAW", alloy_rod(material, now))
             }
@@ -204,16 +214,22 @@ impl Month<'_> {
         if let Some((name, sizes)) = second {
             passes.push(self.pass(&joint, name, sizes)?);
         }
-        Ok(Stage { joint, process, lot: lot(instead.unwrap_or(planned))?, passes })
+        Ok(Stage { joint, process, lot: lot(planned)?, passes })
     }
 
     fn second_half(&mut self, joint: String, now: Minute) -> Result<Stage> {
         let material = self.book.joint(&joint)?.material;
         let (process, code, fill, cap) = match material {
-            Material::LongSeam => ("SAW", "R-1063", [180, 260, 340], [90, 120, 160]),
+            Material::LongSeam => {
+                ("SAW", by_month(now, ["R-1063", "R-1115", "R-1115"]), [180, 260, 340], [90, 120, 160])
+            }
             Material::Carbon | Material::Cellulosic | Material::Support => (
                 "SMAW",
-                self.random.pick(&[(86, "R-1040"), (14, "R-1044")], "R-1040"),
+                if self.random.chance(86) {
+                    electrode(now)
+                } else {
+                    by_month(now, ["R-1044", "R-1106", "R-1126"])
+                },
                 [8, 15, 24],
                 [5, 9, 14],
             ),
@@ -225,27 +241,28 @@ impl Month<'_> {
         Ok(Stage { joint, process, lot: lot(code)?, passes })
     }
 
-    fn repair(&mut self, joint: String) -> Result<Stage> {
+    fn repair(&mut self, joint: String, now: Minute) -> Result<Stage> {
         let amount = self.random.between(3, 6);
         let passes = vec![
             Pass { cycle: "R1", name: "fill", amount },
             Pass { cycle: "R1", name: "cap", amount: amount.div_ceil(2) },
         ];
-        Ok(Stage { joint, process: "SMAW", lot: lot("R-1040")?, passes })
+        Ok(Stage { joint, process: "SMAW", lot: lot(electrode(now))?, passes })
     }
 
     /// The bare carbon-steel rod that the crib hands out at the time.
     fn carbon_rod(&mut self, now: Minute) -> &'static str {
-        let weighted: &[(u32, &str)] = if now < at(8, 0, 0) {
-            &[(6, "R-1028"), (4, "R-1082")]
-        } else if now < at(18, 0, 0) {
+        let (first, second) = carbon_rods(now);
+        let weighted: &[(u32, &str)] = if (at(8, 0, 0)..at(18, 0, 0)).contains(&now) {
             &[(6, "R-1031"), (2, "R-1028"), (2, "R-1082")]
-        } else if now < at(24, 0, 0) {
-            &[(4, "R-1028"), (3, "R-1082"), (5, "R-1035")]
+        } else if now < at(MAY + 1, 0, 0) {
+            &[(5, first), (5, second)]
+        } else if now < at(JUNE + 1, 0, 0) {
+            &[(5, first), (5, second), (2, "R-1104")]
         } else {
-            &[(5, "R-1028"), (5, "R-1082")]
+            &[(5, first), (5, second), (2, "R-1124")]
         };
-        self.random.pick(weighted, "R-1028")
+        self.random.pick(weighted, first)
     }
 
     fn weld(&mut self, day: u32, bench: &Bench, part: usize, mut stage: Stage) -> Result<()> {
@@ -280,8 +297,8 @@ impl Month<'_> {
         if joint.material.team() == Team::Carbon
             && matches!(joint.progress, Progress::Done(_))
             && self.repaired < MOST_REPAIRS
-            && day < 26
-            && self.random.chance(12)
+            && (day < 26 || (MAY + 1..JUNE + 24).contains(&day))
+            && self.random.chance(8)
         {
             self.repaired += 1;
             self.repairs.push(Repair { joint: stage.joint.clone(), ready: end + 2 * 1440 });
@@ -296,7 +313,7 @@ impl Month<'_> {
         if material != Material::Stainless || !first || !self.random.chance(85) {
             return Ok(());
         }
-        self.book.welds.push(Weld {
+        self.book.record(Weld {
             joint: stage.joint.clone(),
             cycle: "tack",
             pass: "root",
@@ -321,7 +338,9 @@ impl Month<'_> {
         part: usize,
         stage: &mut Stage,
     ) -> Result<Option<(SlipKey, u32)>> {
-        if bench.welder.shift != Shift::Night || part != 0 || self.handed_over >= MOST_HAND_OVERS {
+        // Before anything else is welded in the shift.
+        let at_once = bench.welder.shift == Shift::Night && part == 0 && bench.from < at(day, 15, 0);
+        if !at_once || self.handed_over >= MOST_HAND_OVERS {
             return Ok(None);
         }
         let found = self.bequests.iter().rposition(|b| b.day == day && b.welder == bench.welder.mate);
@@ -329,15 +348,15 @@ impl Month<'_> {
         let left_lot = self.book.slip(bequest.left.slip)?.lot;
         let same = left_lot == stage.lot
             || left_lot.spec == "A5.18" && stage.lot.spec == "A5.18"
-            || matches!((left_lot.code, stage.lot.code), ("R-1040" | "R-1044", "R-1040" | "R-1044"));
+            || left_lot.classification.starts_with("E7018") && stage.lot.classification.starts_with("E7018");
         let fits = same && bequest.process == stage.process;
         // Some are taken over for a pass that the shift then does not come to.
         let in_vain = bequest.process != stage.process && self.random.chance(70);
-        if !(fits || in_vain) || left_lot.classification == "E6010" {
+        if !(fits || in_vain) || left_lot.is_cellulosic() {
             return Ok(None);
         }
         let taken_back =
-            self.book.returns.get_mut(bequest.left.returned).context("a return that was never written")?;
+            self.book.returns.get_mut(bequest.left.returned.0).context("a return that was never written")?;
         // What came back earlier went into the crib; only the last part of the shift meets the next one.
         if taken_back.at.minute() < at(day, 13, 30) {
             return Ok(None);
@@ -345,7 +364,7 @@ impl Month<'_> {
         taken_back.withdrawn = true;
         let (counted_at, by, stubs) = (taken_back.at, taken_back.by, taken_back.stubs);
         if stubs.is_some() {
-            self.book.returns.push(Return {
+            self.book.take_back(Return {
                 slip: bequest.left.slip,
                 quantity: Quantity::Rods(0),
                 stubs,
@@ -354,7 +373,7 @@ impl Month<'_> {
                 at: counted_at,
                 by,
                 withdrawn: false,
-            });
+            })?;
         }
         let rods = bequest.left.rods;
         let to = bench.welder.badge;
@@ -364,7 +383,7 @@ impl Month<'_> {
             self.book.hand_over(bequest.left.slip, to, Quantity::Rods(rods), "yes", at_the_change, by)?;
         self.handed_over += 1;
         if in_vain {
-            self.book.returns.push(Return {
+            self.book.take_back(Return {
                 slip,
                 quantity: Quantity::Rods(rods),
                 stubs: Some(0),
@@ -373,7 +392,7 @@ impl Month<'_> {
                 at: Stamp::Local(bench.to + 2),
                 by: bench.welder.attendant,
                 withdrawn: false,
-            });
+            })?;
             return Ok(None);
         }
         stage.lot = left_lot;
@@ -381,16 +400,28 @@ impl Month<'_> {
     }
 }
 
+/// One of three lots: of April, May, June.
+fn by_month(now: Minute, [april, may, june]: [&'static str; 3]) -> &'static str {
+    if now < at(MAY + 1, 0, 0) {
+        april
+    } else if now < at(JUNE + 1, 0, 0) {
+        may
+    } else {
+        june
+    }
+}
+
+fn electrode(now: Minute) -> &'static str {
+    by_month(now, ["R-1040", "R-1105", "R-1125"])
+}
+
 fn alloy_rod(material: Material, now: Minute) -> &'static str {
     match material {
-        Material::Stainless if now > at(15, 0, 0) => "R-1053",
-        Material::Dissimilar => "R-1050",
-        Material::Duplex => "R-1058",
-        Material::Nickel => "R-1056",
-        Material::Stainless
-        | Material::Carbon
-        | Material::Cellulosic
-        | Material::LongSeam
-        | Material::Support => "R-1052",
+        Material::Stainless if now < at(MAY + 1, 0, 0) && now > at(15, 0, 0) => "R-1053",
+        Material::Stainless => by_month(now, ["R-1052", "R-1108", "R-1128"]),
+        Material::Dissimilar => by_month(now, ["R-1050", "R-1110", "R-1110"]),
+        Material::Duplex => by_month(now, ["R-1058", "R-1111", "R-1131"]),
+        Material::Nickel => by_month(now, ["R-1056", "R-1112", "R-1112"]),
+        Material::Carbon | Material::Cellulosic | Material::LongSeam | Material::Support => "R-1052",
     }
 }

@@ -2,18 +2,17 @@
 
 use anyhow::Result;
 
-use super::book::{Book, Named, Return, Slip, SlipKey, SpotCheck, Weld};
-use super::catalogue::{Lot, Welder, lot};
+use super::book::{Book, Key, Named, Return, Slip, SlipKey, SpotCheck, Weld};
+use super::catalogue::Welder;
+use super::lots::{Lot, lot};
 use super::quantity::Quantity;
 use super::random::Random;
-use super::time::{DAY, Minute, Stamp};
+use super::time::{DAY, JUNE, MAY, Minute, Stamp, at};
 
-/// Spot checks wanted in the month, those of the stories aside.
-const MOST_CHECKS: usize = 58;
+/// Spot checks wanted in the quarter.
+const MOST_CHECKS: usize = 400;
 /// Weld records with a date only, those of the stories aside.
-const MOST_DATED: usize = 6;
-/// Weld records with an unreadable mark.
-const MOST_UNREADABLE: usize = 3;
+const MOST_DATED: usize = 40;
 
 /// One pass and what it takes.
 #[derive(Debug, Clone, Copy)]
@@ -37,7 +36,7 @@ pub(super) struct Stage {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Left {
     pub(super) slip: SlipKey,
-    pub(super) returned: usize,
+    pub(super) returned: Key,
     pub(super) rods: u32,
 }
 
@@ -70,12 +69,13 @@ pub(super) fn written(bench: &Bench, lot: &'static Lot, quantity: Quantity, at: 
         quiver: if lot.is_covered() { bench.welder.quiver } else { "" },
         due: Some(Stamp::Local(bench.shift_end)),
         handed_from: None,
+        closed_at: None,
     }
 }
 
 /// Rods in one draw, and how the slip states it. Cellulosic rods are handed out by the pound.
 fn draw(random: &mut Random, lot: &Lot) -> (u32, Quantity) {
-    if lot.classification == "E6010" {
+    if lot.is_cellulosic() {
         // Sixteen whole rods of 26.8 g in a pound.
         return (16, Quantity::HundredthsLb(100));
     }
@@ -88,7 +88,7 @@ fn draw(random: &mut Random, lot: &Lot) -> (u32, Quantity) {
 }
 
 fn back(lot: &Lot, rods: u32) -> Quantity {
-    if lot.classification == "E6010" {
+    if lot.is_cellulosic() {
         Quantity::pounds_within(u64::from(rods) * lot.piece_mg())
     } else {
         Quantity::Rods(rods)
@@ -99,33 +99,25 @@ fn condition(random: &mut Random, lot: &Lot, rods: u32) -> &'static str {
     if rods == 0 {
         return "n/a";
     }
-    let found = random.pick(&[(92, "marked"), (3, "damaged"), (3, "unmarked"), (2, "wet")], "marked");
+    let found = random.pick(&[(95, "marked"), (3, "damaged"), (2, "wet")], "marked");
     if found == "wet" && !lot.is_covered() { "marked" } else { found }
 }
 
-/// Takes a slip back for good. Returns the index of the return.
-fn take_back(
-    book: &mut Book,
-    random: &mut Random,
-    bench: &Bench,
-    hand: &InHand,
-    at: Minute,
-) -> Result<usize> {
+/// Takes a slip back for good.
+fn take_back(book: &mut Book, random: &mut Random, bench: &Bench, hand: &InHand, at: Minute) -> Result<Key> {
     let lot = book.slip(hand.slip)?.lot;
-    let counted = lot.classification != "E6010" && random.chance(75);
-    // Now and then a stub stays on the floor.
-    let lost = u32::from(hand.used > 2 && random.rarely(12));
-    book.returns.push(Return {
+    let counted = !lot.is_cellulosic() && random.chance(75);
+    let condition = condition(random, lot, hand.left);
+    book.take_back(Return {
         slip: hand.slip,
         quantity: back(lot, hand.left),
-        stubs: counted.then_some(hand.used - lost),
-        condition: condition(random, lot, hand.left),
+        stubs: counted.then_some(hand.used),
+        condition,
         closes: if random.chance(15) { "yes" } else { "" },
         at: local(random, at),
         by: bench.welder.attendant,
         withdrawn: false,
-    });
-    Ok(book.returns.len() - 1)
+    })
 }
 
 /// Mostly local, sometimes with the offset.
@@ -183,16 +175,24 @@ pub(super) fn with_rods(
     Ok(left)
 }
 
+/// The two look-alike lots of bare carbon-steel rod that the crib hands out at a time.
+pub(super) fn carbon_rods(now: Minute) -> (&'static str, &'static str) {
+    if now < at(MAY + 1, 0, 0) {
+        ("R-1028", "R-1082")
+    } else if now < at(JUNE + 1, 0, 0) {
+        ("R-1101", "R-1102")
+    } else {
+        ("R-1121", "R-1123")
+    }
+}
+
 /// Five rods of a look-alike lot, drawn for later and not used.
 fn beside(book: &mut Book, random: &mut Random, stage: &Stage, bench: &Bench) -> Result<Option<SlipKey>> {
     if stage.process != "GTAW" || stage.lot.spec != "A5.18" || !random.chance(24) {
         return Ok(None);
     }
-    let other = lot(match stage.lot.code {
-        "R-1028" => "R-1082",
-        "R-1082" => "R-1028",
-        _ => random.pick(&[(1, "R-1028"), (1, "R-1082")], "R-1028"),
-    })?;
+    let (first, second) = carbon_rods(bench.from);
+    let other = lot(if stage.lot.code == first { second } else { first })?;
     Ok(Some(book.issue(written(bench, other, Quantity::Rods(5), bench.from + 1))))
 }
 
@@ -218,7 +218,7 @@ fn close_the_empty(
         if random.rarely(60) {
             hand.left -= 2;
             let lot = book.slip(hand.slip)?.lot;
-            book.returns.push(Return {
+            book.take_back(Return {
                 slip: hand.slip,
                 quantity: back(lot, 2),
                 stubs: None,
@@ -227,7 +227,7 @@ fn close_the_empty(
                 at: Stamp::Local(at),
                 by: bench.welder.attendant,
                 withdrawn: false,
-            });
+            })?;
         }
     }
     Ok(())
@@ -279,63 +279,58 @@ fn record(
     if matches!(pass.cycle, "original" | "tack") {
         joint.deposited_mg += mg;
     }
-    // The cap of B-230 was welded, and nobody wrote it down.
-    let forgotten = joint.name == "B-230";
-    let forced = joint.taken_instead.is_some();
-    let (looked_at, dated_only) = (joint.looked_at, joint.dated_only);
-    if forgotten && pass.name == "cap" {
-        return Ok(());
-    }
-    let named = match (one_slip, random.below(100)) {
-        (_, _) if forced => Named::Lot(stage.lot.code),
+    let (looked_at, dated_only, by_lot) = (joint.looked_at, joint.dated_only, joint.level == "lot");
+    let dated = book.welds.iter().filter(|w| matches!(w.from, Stamp::Date(_))).count();
+    let date_only = !looked_at && to / DAY == from / DAY && dated < MOST_DATED && random.rarely(10);
+    let no_process = random.chance(7);
+    // Whoever has two lots in hand, or writes down no time, names the lot where it matters.
+    let must_name =
+        date_only || (by_lot || no_process) && book.holds_several_lots(bench.welder.badge, from, to);
+    let named = match (one_slip, random.below(if must_name { 64 } else { 100 })) {
         (_, 0..=35) => Named::Lot(stage.lot.code),
         (Some(slip), 36..=53) => Named::Slip(slip),
         (Some(slip), 54..=63) => Named::Both(stage.lot.code, slip),
         (None, 36..=63) => Named::Lot(stage.lot.code),
         (_, _) => Named::Nothing,
     };
-    let dated = book.welds.iter().filter(|w| matches!(w.from, Stamp::Date(_))).count();
-    let date_only = !looked_at && to / DAY == from / DAY && dated < MOST_DATED && random.rarely(25);
     let spooled = matches!(stage.process, "GMAW" | "SAW");
     let check = !date_only
         && !dated_only
         && pass.amount > 1
         && book.checks.len() < MOST_CHECKS
-        && random.chance(if spooled { 6 } else { 17 });
-    let unreadable = book.welds.iter().filter(|w| w.mark == "unreadable").count();
+        && random.chance(if spooled { 6 } else { 10 });
     let mark = if spooled {
         random.pick(&[(5, "not-looked"), (3, "")], "")
     } else {
-        random.pick(&[(63, "read"), (24, "not-looked"), (11, ""), (2, "unreadable")], "")
+        random.pick(&[(65, "read"), (24, "not-looked"), (11, "")], "")
     };
     let weld = Weld {
         joint: stage.joint.clone(),
         cycle: pass.cycle,
         pass: pass.name,
-        process: if random.chance(7) && !spooled { "" } else { stage.process },
+        process: if no_process && !spooled { "" } else { stage.process },
         filler: if random.chance(20) { "yes" } else { "" },
         welder: bench.welder.badge,
         named,
-        used: (forgotten || random.chance(82)).then_some(amount),
+        used: random.chance(82).then_some(amount),
         from: if date_only { Stamp::Date(from) } else { local(random, from) },
         to: (!date_only && (check || !random.chance(6))).then_some(local(random, to)),
-        mark: if mark == "unreadable" && unreadable >= MOST_UNREADABLE { "not-looked" } else { mark },
+        mark,
         by: random
             .pick(&[(5, bench.welder.attendant), (3, bench.welder.badge), (2, bench.welder.inspector)], ""),
     };
-    book.welds.push(weld);
+    book.record(weld);
     let joint = book.joint(&stage.joint)?;
     joint.dated_only |= date_only;
     joint.looked_at |= check;
     if check {
-        let legible = !random.chance(9);
-        book.checks.push(SpotCheck {
+        book.look(SpotCheck {
             joint: stage.joint.clone(),
             welder: bench.welder.badge,
             at: Stamp::Local(from + (to - from) / 3),
             by: bench.welder.inspector,
-            legible: if legible { "yes" } else { "no" },
-            reads: if legible { stage.lot.reads } else { "" },
+            legible: "yes",
+            reads: stage.lot.reads,
         });
     }
     Ok(())
@@ -357,7 +352,12 @@ pub(super) fn from_spool(book: &mut Book, random: &mut Random, stage: &Stage, be
     let mut out_now = vec![(spool, out - total)];
     if stage.process == "SAW" {
         let flux = total / 100 * 100 + 300;
-        let mut slip = written(bench, lot("R-1065")?, Quantity::HundredthsKg(flux), bench.from + 3);
+        let mut slip = written(
+            bench,
+            lot(if bench.from < at(MAY + 1, 0, 0) { "R-1065" } else { "R-1116" })?,
+            Quantity::HundredthsKg(flux),
+            bench.from + 3,
+        );
         slip.joints = stage.joint.clone();
         out_now.push((book.issue(slip), flux - total * 9 / 10));
     }
@@ -371,7 +371,7 @@ pub(super) fn from_spool(book: &mut Book, random: &mut Random, stage: &Stage, be
     }
     for (slip, left) in out_now {
         let at = bench.to + random.below(4);
-        book.returns.push(Return {
+        book.take_back(Return {
             slip,
             quantity: Quantity::HundredthsKg(left),
             stubs: None,
@@ -380,7 +380,7 @@ pub(super) fn from_spool(book: &mut Book, random: &mut Random, stage: &Stage, be
             at: local(random, at),
             by: bench.welder.attendant,
             withdrawn: false,
-        });
+        })?;
     }
     Ok(())
 }

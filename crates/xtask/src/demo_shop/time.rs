@@ -1,4 +1,4 @@
-//! Wall-clock minutes of April 2026 and how they are written.
+//! Wall-clock minutes of the quarter from April to June 2026 and how they are written.
 
 use std::fmt;
 
@@ -10,12 +10,16 @@ pub(super) const DAY: Minute = 1440;
 /// The repeated hour on the wall clock: 2026-04-05 02:00 up to, not including, 03:00.
 pub(super) const REPEATED: std::ops::Range<Minute> = 4 * DAY + 120..4 * DAY + 180;
 
-/// A minute of the month.
+/// Days before 1 May and before 1 June, counted from 1 April.
+pub(super) const MAY: u32 = 30;
+pub(super) const JUNE: u32 = 61;
+
+/// A minute of the quarter; days are counted on from 1 April, so that 1 May is `MAY + 1`.
 pub(super) fn at(day: u32, hour: u32, minute: u32) -> Minute {
     (day - 1) * DAY + hour * 60 + minute
 }
 
-/// The day of the month of a minute, counted on past 30 April.
+/// The day of a minute, counted on past 30 April.
 pub(super) fn day_of(minute: Minute) -> u32 {
     minute / DAY + 1
 }
@@ -50,7 +54,12 @@ impl fmt::Display for Stamp {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let minute = self.minute();
         let day = day_of(minute);
-        let (month, day) = if day <= 30 { (4, day) } else { (5, day - 30) };
+        let (month, day) = match day {
+            0..=MAY => (4, day),
+            31..=JUNE => (5, day - MAY),
+            62..=91 => (6, day - JUNE),
+            _ => (7, day - 91),
+        };
         let (hour, minute) = (minute % DAY / 60, minute % 60);
         match self {
             Stamp::Local(_) => write!(f, "2026-{month:02}-{day:02} {hour:02}:{minute:02}"),
@@ -71,6 +80,9 @@ mod tests {
         assert_eq!(Stamp::Local(at(7, 6, 40)).to_string(), "2026-04-07 06:40");
         assert_eq!(Stamp::Date(at(14, 15, 0)).to_string(), "2026-04-14");
         assert_eq!(Stamp::Local(at(30, 23, 59) + 1).to_string(), "2026-05-01 00:00");
+        assert_eq!(Stamp::Local(at(MAY + 31, 8, 0)).to_string(), "2026-05-31 08:00");
+        assert_eq!(Stamp::Local(at(JUNE + 1, 8, 0)).to_string(), "2026-06-01 08:00");
+        assert_eq!(Stamp::Local(at(JUNE + 30, 23, 59) + 1).to_string(), "2026-07-01 00:00");
         assert_eq!(Stamp::with_offset(at(4, 9, 5)).to_string(), "2026-04-04T09:05:00+13:00");
         assert_eq!(Stamp::with_offset(at(6, 9, 5)).to_string(), "2026-04-06T09:05:00+12:00");
     }

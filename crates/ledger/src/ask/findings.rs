@@ -1,0 +1,346 @@
+//! Which findings there are: in the whole book, or touching one answer.
+//!
+//! Both ways ask the same functions of `finding` about each cause, so that a page and the list never disagree.
+
+use super::at_risk;
+use super::finding::weld::Fed;
+use super::finding::{Finding, closed_and_sorted, late, number, slip, weld, wire};
+use super::joint_trace::{self, JointTrace, WeldTrace};
+use super::reading::{Joint, Reading};
+use super::slip::SlipAndLot;
+use super::where_used::{
+    Link, SlipUse, WelderTrace, WhereUsed, joints_of_weld, slips_of_lot, welds_during, welds_naming_slip,
+};
+use super::whole_book::{Held, WholeBook};
+use crate::error::{Error, Result};
+use crate::log::Place;
+use record::Instant;
+use record::event::{Event, JointWelded};
+use record::finding::{Code, Severity};
+use record::id::{JointId, LotId, SlipId};
+use std::collections::HashSet;
+use std::rc::Rc;
+use trace::{Interval, Named, Weld};
+
+impl Reading<'_> {
+    /// Every finding of the book, open or closed, by severity, code and id. `now` decides what is overdue.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn findings(&self, now: Instant) -> Result<Vec<Finding>> {
+        let held = Held::read(self)?;
+        let whole = WholeBook::new(&held);
+        closed_and_sorted(self, in_whole_book(self, &whole, now)?)
+    }
+
+    /// The one finding whose id begins with these digits, among all of the book.
+    ///
+    /// # Errors
+    /// [`Error::NotFound`] or [`Error::Ambiguous`].
+    pub fn finding(&self, typed: &str, now: Instant) -> Result<Finding> {
+        let digits = typed.trim().to_ascii_lowercase();
+        let all = self.findings(now)?;
+        let what = "finding";
+        // Fewer digits may mean one finding today and two tomorrow.
+        let long_enough = digits.len() >= 8 && digits.bytes().all(|b| b.is_ascii_hexdigit());
+        let mut found: Vec<Finding> = if long_enough {
+            all.iter().filter(|f| f.id.to_string().starts_with(&digits)).cloned().collect()
+        } else {
+            Vec::new()
+        };
+        match found.len() {
+            1 => Ok(found.remove(0)),
+            0 => Err(Error::NotFound { what, label: typed.to_owned(), near: near(&all, &digits) }),
+            _ => Err(Error::Ambiguous {
+                what,
+                label: typed.to_owned(),
+                meanings: found.iter().map(|f| (f.id.to_string(), f.why.clone())).collect(),
+            }),
+        }
+    }
+
+    /// The findings that touch the answer about a joint.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn findings_of_joint(&self, trace: &JointTrace, now: Instant) -> Result<Vec<Finding>> {
+        let mut found = Vec::new();
+        for weld in &trace.welds {
+            found.extend(of_record(self, weld.place)?);
+            found.extend(of_sources(self, &weld.sources, now)?);
+            found.extend(of_sources(self, &weld.flux, now)?);
+        }
+        found.extend(of_joint(self, &trace.joint, trace.welds.is_empty())?);
+        for (place, check) in wire::checks(self, Some(trace.joint.id))? {
+            found.extend(wire::of_check(self, place, &check)?);
+        }
+        for (place, find) in wire::finds(self)? {
+            let named = find.joints.iter().any(|j| j.joint == trace.joint.id);
+            if named || at_risk::can_touch(self, &find, &trace.welds)? {
+                found.extend(wire::of_find(self, place, &find)?);
+            }
+        }
+        let lots = trace.welds.iter().flat_map(|w| w.sources.iter().chain(&w.flux));
+        found.extend(number::of_lots(self, lots.map(|s| &*s.lot))?);
+        closed_and_sorted(self, found)
+    }
+
+    /// The findings that touch the answer about lots.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn findings_of_lots(&self, used: &WhereUsed, now: Instant) -> Result<Vec<Finding>> {
+        let mut found = Vec::new();
+        let mut seen = HashSet::new();
+        for weld in used.welds.iter().filter(|u| matches!(u.link, Link::Source | Link::Named | Link::Flux)) {
+            if seen.insert(weld.weld.place) {
+                found.extend(of_record(self, weld.weld.place)?);
+            }
+        }
+        let traces: Vec<&WeldTrace> = used.welds.iter().map(|u| &u.weld).collect();
+        for lot in &used.lots {
+            found.extend(late::of_lot(self, lot.lot.id)?);
+            for slip in slips_of_lot(self, lot.lot.id)? {
+                found.extend(of_slip_among(self, slip, &traces, now)?);
+            }
+        }
+        found.extend(number::of_lots(self, used.lots.iter().map(|l| &*l.lot))?);
+        closed_and_sorted(self, found)
+    }
+
+    /// The findings that touch the answer about a slip.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn findings_of_slip(
+        &self,
+        view: &SlipAndLot,
+        uses: &[SlipUse],
+        now: Instant,
+    ) -> Result<Vec<Finding>> {
+        let mut found = Vec::new();
+        let mut seen = HashSet::new();
+        for weld in uses.iter().filter(|u| u.link != Link::Other) {
+            if seen.insert(weld.weld.place) {
+                found.extend(of_record(self, weld.weld.place)?);
+            }
+        }
+        let traces: Vec<&WeldTrace> = uses.iter().map(|u| &u.weld).collect();
+        found.extend(of_slip_among(self, view.slip.id, &traces, now)?);
+        found.extend(number::of_lots(self, [&*view.lot])?);
+        closed_and_sorted(self, found)
+    }
+
+    /// The findings that touch the answer about a welder.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn findings_of_welder(&self, trace: &WelderTrace, now: Instant) -> Result<Vec<Finding>> {
+        let mut found = Vec::new();
+        let mut seen = HashSet::new();
+        for (_, weld) in &trace.welds {
+            if seen.insert(weld.place) {
+                found.extend(of_record(self, weld.place)?);
+            }
+        }
+        let traces: Vec<&WeldTrace> = trace.welds.iter().map(|(_, w)| w).collect();
+        for view in &trace.slips {
+            found.extend(of_slip_among(self, view.slip.id, &traces, now)?);
+        }
+        for (place, check) in wire::checks(self, None)? {
+            if check.welder.person == trace.welder.id {
+                found.extend(wire::of_check(self, place, &check)?);
+            }
+        }
+        for (place, find) in wire::finds(self)? {
+            if find.welder.value().is_some_and(|w| w.person == trace.welder.id) {
+                found.extend(wire::of_find(self, place, &find)?);
+            }
+        }
+        closed_and_sorted(self, found)
+    }
+}
+
+/// Ids that begin alike.
+fn near(all: &[Finding], digits: &str) -> Vec<String> {
+    let start = digits.get(..4).unwrap_or(digits);
+    all.iter()
+        .map(|f| f.id.to_string())
+        .filter(|id| !start.is_empty() && id.starts_with(start))
+        .take(6)
+        .collect()
+}
+
+/// Every finding of the book, before dispositions.
+pub(crate) fn in_whole_book(
+    reading: &Reading<'_>,
+    whole: &WholeBook<'_>,
+    now: Instant,
+) -> Result<Vec<Finding>> {
+    let mut found = Vec::new();
+    let mut used: HashSet<SlipId> = HashSet::new();
+    let mut welded: HashSet<JointId> = HashSet::new();
+    for place in reading.standing_places("SELECT place FROM fact_weld ORDER BY place", [])? {
+        let event = reading.event(place)?;
+        let Event::JointWelded(record) = event else {
+            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
+        };
+        let feds = fed(reading, whole, place, Rc::new(record))?;
+        for fed in &feds {
+            welded.insert(fed.joint.id);
+            used.extend(fed.sources.iter().map(|(id, _)| *id));
+            used.extend(&fed.flux);
+            used.extend(fed.record.slip.value().map(|s| s.slip));
+            if let Some(lot) = fed.record.lot.value() {
+                let when = Interval { from: fed.covers.0.0, to: fed.covers.1.0 };
+                let held = whole.holdings.during(fed.record.welder.person.number(), when);
+                used.extend(
+                    held.filter(|(slip, _)| slip.lot == lot.lot.number())
+                        .map(|(slip, _)| SlipId(uuid::Uuid::from_u128(slip.id))),
+                );
+            }
+        }
+        found.extend(weld::of_weld(reading, &feds)?);
+    }
+    let mut slips: Vec<SlipId> =
+        whole.slips().map(|(slip, _)| SlipId(uuid::Uuid::from_u128(slip.id))).collect();
+    slips.sort_unstable();
+    for id in slips {
+        let view = reading.slip_and_lot(id)?;
+        found.extend(slip::of_slip(reading, &view, || Ok(used.contains(&id)), now)?);
+    }
+    for joint in joints(reading)? {
+        found.extend(of_joint(reading, &joint, !welded.contains(&joint.id))?);
+    }
+    for (place, check) in wire::checks(reading, None)? {
+        found.extend(wire::of_check(reading, place, &check)?);
+    }
+    for (place, find) in wire::finds(reading)? {
+        found.extend(wire::of_find(reading, place, &find)?);
+    }
+    found.extend(number::all(reading)?);
+    found.extend(late::of_the_rest(reading)?);
+    Ok(found)
+}
+
+/// A weld record at each of its joints, answered from the whole book.
+fn fed(
+    reading: &Reading<'_>,
+    whole: &WholeBook<'_>,
+    place: Place,
+    record: Rc<JointWelded>,
+) -> Result<Vec<Fed>> {
+    let covers = record.covers();
+    let mut feds: Vec<Fed> = Vec::new();
+    for named in &record.joints {
+        if feds.iter().any(|f| f.joint.id == named.joint) {
+            continue;
+        }
+        let weld = Weld {
+            id: reading.order(place)?,
+            joint: named.joint.number(),
+            welder: record.welder.person.number(),
+            when: Interval { from: covers.0.0, to: covers.1.0 },
+            processes: joint_trace::processes(reading, &record, named.joint)?,
+            filler: record.filler,
+            named: Named {
+                lot: record.lot.value().map(|l| l.lot.number()),
+                slip: record.slip.value().map(|s| s.slip.number()),
+            },
+        };
+        let answer = whole.holdings.sources(&weld);
+        let slip = |id: &trace::Id| SlipId(uuid::Uuid::from_u128(*id));
+        feds.push(Fed {
+            place,
+            record: Rc::clone(&record),
+            covers,
+            joint: reading.joint(named.joint)?,
+            certainty: answer.certainty,
+            sources: answer
+                .sources
+                .iter()
+                .map(|id| Ok((slip(id), reading.lot(LotId(uuid::Uuid::from_u128(whole.slip(*id)?.0.lot)))?)))
+                .collect::<Result<_>>()?,
+            flux: answer.flux.iter().map(slip).collect(),
+            mark_contradicts: !answer.contradicting.is_empty(),
+        });
+    }
+    Ok(feds)
+}
+
+/// Every joint that an entry describes and that stands.
+fn joints(reading: &Reading<'_>) -> Result<Vec<Rc<Joint>>> {
+    let mut statement =
+        reading.conn().prepare_cached("SELECT joint, place FROM fact_joint ORDER BY joint")?;
+    let mut ids = Vec::new();
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        if reading.stands(Place(row.get(1)?)) {
+            ids.push(JointId::from_bytes(row.get(0)?));
+        }
+    }
+    ids.dedup();
+    ids.into_iter().map(|id| reading.joint(id)).collect()
+}
+
+/// The findings of a weld record, traced by itself.
+fn of_record(reading: &Reading<'_>, place: Place) -> Result<Vec<Finding>> {
+    let feds = joints_of_weld(reading, place)?
+        .into_iter()
+        .map(|joint| Fed::of_trace(reading, &joint_trace::of_weld(reading, place, joint)?))
+        .collect::<Result<Vec<_>>>()?;
+    weld::of_weld(reading, &feds)
+}
+
+/// The findings of slips that are sources of a weld record, and so are used.
+fn of_sources(reading: &Reading<'_>, sources: &[SlipAndLot], now: Instant) -> Result<Vec<Finding>> {
+    let mut found = Vec::new();
+    for view in sources {
+        found.extend(slip::of_slip(reading, view, || Ok(true), now)?);
+    }
+    Ok(found)
+}
+
+/// The findings of a slip; whether it was used is looked up among these weld records first, then in the book.
+fn of_slip_among(
+    reading: &Reading<'_>,
+    id: SlipId,
+    welds: &[&WeldTrace],
+    now: Instant,
+) -> Result<Vec<Finding>> {
+    let view = reading.slip_and_lot(id)?;
+    let used = || -> Result<bool> {
+        for weld in welds {
+            if Fed::of_trace(reading, weld)?.uses(&view) {
+                return Ok(true);
+            }
+        }
+        let mut places = welds_naming_slip(reading, id)?;
+        places.extend(welds_during(reading, &view)?);
+        for place in places.into_iter().map(Place) {
+            for joint in joints_of_weld(reading, place)? {
+                if Fed::of_trace(reading, &joint_trace::of_weld(reading, place, joint)?)?.uses(&view) {
+                    return Ok(true);
+                }
+            }
+        }
+        Ok(false)
+    };
+    slip::of_slip(reading, &view, used, now)
+}
+
+/// The finding of a joint that nobody wrote a weld record for.
+fn of_joint(reading: &Reading<'_>, joint: &Joint, bare: bool) -> Result<Option<Finding>> {
+    if !bare {
+        return Ok(None);
+    }
+    let places =
+        reading.standing_places("SELECT place FROM fact_joint WHERE joint = ?1", [joint.id.bytes()])?;
+    let Some((_, first)) = reading.ordered(places)?.first().copied() else {
+        return Ok(None);
+    };
+    let why = format!("The book has no weld record of {}.", joint.declared.number);
+    let finding =
+        Finding::new(Code::JointWithoutWeldRecord, Severity::Note, vec![reading.origin_id(first)?], why);
+    Ok(Some(finding.at_joints(&[joint])))
+}
