@@ -77,6 +77,28 @@ fn release_and_hold() {
 }
 
 /// What is said about the status of a lot is its status.
+/// A rejection stands whatever is said of the lot later, until the rejection itself is voided.
+#[test]
+fn a_rejection_is_for_good() {
+    let shop = Shop::stocked();
+    let rejected = shop.json("reject R-1040 --why 'deposit out of limits' --by I-21");
+    for line in [
+        "hold R-1040 --why 'letter of the maker' --by I-21",
+        "recall R-1040 --why 'letter of the maker' --by I-21",
+    ] {
+        let _ = shop.ok(line);
+        let error = shop.json_error("release R-1040 --by I-21", 3);
+        assert_eq!(error["error"]["code"], "lot-rejected", "after {line}");
+        let error = shop.json_error("issue R-1040 W-12 6 rods --override 'I know better' --by I-21", 3);
+        assert_eq!(error["error"]["code"], "lot-rejected", "after {line}");
+    }
+    let entry = rejected["entries"][0]["short"].as_str().unwrap();
+    let _ = shop.ok(&format!("void {entry} --why 'another lot was tested' --by I-21"));
+    let _ = shop.ok("release R-1040 --by I-21");
+    let _ = shop.ok("issue R-1040 W-12 6 rods --by A-01");
+    shop.is_sound();
+}
+
 #[test]
 fn a_further_delivery_says_the_lot_s_status() {
     let shop = Shop::stocked();

@@ -97,11 +97,11 @@ impl Reading<'_> {
                 found.extend(of_record(self, weld.weld.place)?);
             }
         }
-        let traces: Vec<&WeldTrace> = used.welds.iter().map(|u| &u.weld).collect();
+        let fed = Uses::of(self, used.welds.iter().map(|u| &u.weld))?;
         for lot in &used.lots {
             found.extend(late::of_lot(self, lot.lot.id)?);
             for slip in slips_of_lot(self, lot.lot.id)? {
-                found.extend(of_slip_among(self, slip, &traces, now)?);
+                found.extend(of_slip_among(self, slip, &fed, now)?);
             }
         }
         found.extend(number::of_lots(self, used.lots.iter().map(|l| &*l.lot))?);
@@ -125,8 +125,8 @@ impl Reading<'_> {
                 found.extend(of_record(self, weld.weld.place)?);
             }
         }
-        let traces: Vec<&WeldTrace> = uses.iter().map(|u| &u.weld).collect();
-        found.extend(of_slip_among(self, view.slip.id, &traces, now)?);
+        let fed = Uses::of(self, uses.iter().map(|u| &u.weld))?;
+        found.extend(of_slip_among(self, view.slip.id, &fed, now)?);
         found.extend(number::of_lots(self, [&*view.lot])?);
         closed_and_sorted(self, found)
     }
@@ -143,9 +143,9 @@ impl Reading<'_> {
                 found.extend(of_record(self, weld.place)?);
             }
         }
-        let traces: Vec<&WeldTrace> = trace.welds.iter().map(|(_, w)| w).collect();
+        let fed = Uses::of(self, trace.welds.iter().map(|(_, w)| w))?;
         for view in &trace.slips {
-            found.extend(of_slip_among(self, view.slip.id, &traces, now)?);
+            found.extend(of_slip_among(self, view.slip.id, &fed, now)?);
         }
         for (place, check) in wire::checks(self, None)? {
             if check.welder.person == trace.welder.id {
@@ -301,19 +301,30 @@ fn of_sources(reading: &Reading<'_>, sources: &[SlipAndLot], now: Instant) -> Re
     Ok(found)
 }
 
+/// The slips that some weld records used for certain: their sources, their flux, and what they name.
+struct Uses {
+    slips: HashSet<SlipId>,
+}
+
+impl Uses {
+    fn of<'w>(reading: &Reading<'_>, welds: impl Iterator<Item = &'w WeldTrace>) -> Result<Self> {
+        let mut slips = HashSet::new();
+        for weld in welds {
+            let fed = Fed::of_trace(reading, weld)?;
+            slips.extend(fed.sources.iter().map(|(id, _)| *id));
+            slips.extend(&fed.flux);
+            slips.extend(fed.record.slip.value().map(|s| s.slip));
+        }
+        Ok(Self { slips })
+    }
+}
+
 /// The findings of a slip; whether it was used is looked up among these weld records first, then in the book.
-fn of_slip_among(
-    reading: &Reading<'_>,
-    id: SlipId,
-    welds: &[&WeldTrace],
-    now: Instant,
-) -> Result<Vec<Finding>> {
+fn of_slip_among(reading: &Reading<'_>, id: SlipId, uses: &Uses, now: Instant) -> Result<Vec<Finding>> {
     let view = reading.slip_and_lot(id)?;
     let used = || -> Result<bool> {
-        for weld in welds {
-            if Fed::of_trace(reading, weld)?.uses(&view) {
-                return Ok(true);
-            }
+        if uses.slips.contains(&id) {
+            return Ok(true);
         }
         let mut places = welds_naming_slip(reading, id)?;
         places.extend(welds_during(reading, &view)?);

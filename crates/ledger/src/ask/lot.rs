@@ -173,7 +173,8 @@ pub(crate) fn one(reading: &Reading<'_>, typed: &str) -> Result<Lot> {
 
 /// For each of several lots, a label that means only it, and its description.
 pub(crate) fn told_apart(reading: &Reading<'_>, lots: &[Lot]) -> Result<Vec<(String, String)>> {
-    lots.iter()
+    let mut meanings = lots
+        .iter()
         .map(|lot| {
             let r = &lot.received;
             let mut candidates = vec![r.code.clone()];
@@ -181,13 +182,15 @@ pub(crate) fn told_apart(reading: &Reading<'_>, lots: &[Lot]) -> Result<Vec<(Str
                 candidates.push(format!("{maker}:{}", r.code));
             }
             for candidate in candidates {
-                if meanings(reading, &candidate)?.len() == 1 {
+                if self::meanings(reading, &candidate)?.len() == 1 {
                     return Ok((candidate, lot.line()));
                 }
             }
             Ok((lot.id.to_string(), lot.line()))
         })
-        .collect()
+        .collect::<Result<Vec<_>>>()?;
+    meanings.sort();
+    Ok(meanings)
 }
 
 /// What one entry says about the status of a lot, from the earliest moment of its claim.
@@ -232,9 +235,13 @@ pub(crate) fn statuses(reading: &Reading<'_>, id: LotId) -> Result<Vec<(When, Lo
     reading.ordered(places)?.into_iter().map(|(_, place)| status_said(reading.event(place)?)).collect()
 }
 
-/// The status of a lot: what the last entry about it says.
+/// The status of a lot: what the last entry about it says, but that a rejection stands until it is voided: nothing
+/// that is said of the lot later makes it less.
 pub(crate) fn status(reading: &Reading<'_>, id: LotId) -> Result<LotStatus> {
-    Ok(statuses(reading, id)?.pop().map_or(LotStatus::Unreleased, |(_, status)| status))
+    let mut statuses = statuses(reading, id)?;
+    let rejected = statuses.iter().position(|(_, status)| matches!(status, LotStatus::Rejected { .. }));
+    let decides = rejected.map(|at| statuses.swap_remove(at)).or_else(|| statuses.pop());
+    Ok(decides.map_or(LotStatus::Unreleased, |(_, status)| status))
 }
 
 /// Amounts moved one way and the other.

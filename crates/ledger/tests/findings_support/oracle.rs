@@ -29,6 +29,15 @@ pub(crate) struct Expected {
     pub(crate) disposed: Option<EntryId>,
 }
 
+/// What a lot is said to be, as far as findings ask.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Status {
+    Released,
+    /// On hold or recalled.
+    Stopped,
+    Rejected,
+}
+
 /// A line of the record.
 pub(crate) struct Line {
     pub(crate) id: EntryId,
@@ -156,9 +165,11 @@ pub(crate) struct Book {
     pub(crate) joints: BTreeMap<JointId, Vec<(EntryId, JointDeclared)>>,
     wps: BTreeMap<WpsId, WpsDeclared>,
     badges: BTreeMap<PersonId, String>,
+    /// Codes of all lots as last written, also of those that never were.
+    codes: BTreeMap<LotId, String>,
     /// Number, lot and holder of all slips, also of those that never were.
     papers: BTreeMap<SlipId, (String, LotId, PersonId)>,
-    statuses: BTreeMap<LotId, Vec<(i64, usize, bool)>>,
+    statuses: BTreeMap<LotId, Vec<(i64, usize, Status)>>,
     pub(crate) slips: BTreeMap<SlipId, Slip>,
     clears: Vec<(PersonId, Span, usize)>,
     pub(crate) welds: Vec<(EntryId, JointWelded)>,
@@ -174,6 +185,7 @@ impl Book {
             joints: BTreeMap::new(),
             wps: BTreeMap::new(),
             badges: BTreeMap::new(),
+            codes: BTreeMap::new(),
             papers: BTreeMap::new(),
             statuses: BTreeMap::new(),
             slips: BTreeMap::new(),
@@ -185,6 +197,9 @@ impl Book {
             match line.entry.event.clone().effect() {
                 Event::RodIssued(e) => {
                     book.papers.insert(e.slip, (e.number, e.lot.lot, e.holder.person));
+                }
+                Event::LotReceived(e) => {
+                    book.codes.insert(e.lot, e.code);
                 }
                 Event::RodHandedOver(e) => {
                     book.papers.insert(e.new_slip.slip, (e.new_slip.number, e.lot, e.to.person));
@@ -203,10 +218,10 @@ impl Book {
                 }
                 Event::JointDeclared(e) => book.joints.entry(e.joint).or_default().push((first, e)),
                 Event::LotReceived(e) => book.lots.entry(e.lot).or_default().push((first, e)),
-                Event::LotReleased(e) => book.status(e.lot.lot, &e.at, order, true),
-                Event::LotHeld(e) => book.status(e.lot.lot, &e.at, order, false),
-                Event::LotRejected(e) => book.status(e.lot.lot, &e.at, order, false),
-                Event::LotRecalled(e) => book.status(e.lot.lot, &e.at, order, false),
+                Event::LotReleased(e) => book.status(e.lot.lot, &e.at, order, Status::Released),
+                Event::LotHeld(e) => book.status(e.lot.lot, &e.at, order, Status::Stopped),
+                Event::LotRejected(e) => book.status(e.lot.lot, &e.at, order, Status::Rejected),
+                Event::LotRecalled(e) => book.status(e.lot.lot, &e.at, order, Status::Stopped),
                 Event::RodIssued(e) => {
                     let slip = Slip {
                         id: e.slip,
@@ -291,14 +306,16 @@ impl Book {
         book
     }
 
-    fn status(&mut self, lot: LotId, at: &When, order: usize, released: bool) {
-        self.statuses.entry(lot).or_default().push((at.from.0, order, released));
+    fn status(&mut self, lot: LotId, at: &When, order: usize, status: Status) {
+        self.statuses.entry(lot).or_default().push((at.from.0, order, status));
     }
 
-    /// Released at a moment: by the last status that can have begun by then.
+    /// Released at a moment: by the last status that can have begun by then, unless it was ever rejected by then, which is
+    /// for good.
     fn released(&self, lot: LotId, moment: i64) -> bool {
-        let mut begun = self.statuses.get(&lot).into_iter().flatten().filter(|(from, ..)| *from <= moment);
-        begun.next_back().is_some_and(|(.., released)| *released)
+        let statuses = self.statuses.get(&lot).into_iter().flatten();
+        let mut begun = statuses.filter(|(from, ..)| *from <= moment).map(|(.., status)| *status);
+        !begun.clone().any(|status| status == Status::Rejected) && begun.next_back() == Some(Status::Released)
     }
 
     pub(crate) fn lot(&self, lot: LotId) -> &LotReceived {
@@ -306,7 +323,11 @@ impl Book {
     }
 
     fn code(&self, lot: LotId) -> Option<String> {
-        self.lots.get(&lot).map(|receipts| receipts[0].1.code.clone())
+        match self.lots.get(&lot) {
+            Some(receipts) => Some(receipts[0].1.code.clone()),
+            // What was said of a lot that never was is still there to name it by.
+            None => self.codes.get(&lot).cloned(),
+        }
     }
 
     fn number(&self, slip: SlipId) -> Option<String> {

@@ -256,11 +256,12 @@ fn not_released<'f>(reading: &Reading<'_>, feds: &'f [Fed]) -> Result<Option<Not
     Ok(first.map(|(lot, status)| NotReleased { at, lot, status }))
 }
 
-/// What a lot was at a moment, by claimed times: the last status that can have held by then.
+/// What a lot was at a moment, by claimed times: the last status that can have held by then; a rejection stands for good.
 pub(crate) fn status_at(statuses: &[(record::When, LotStatus)], latest: Instant) -> LotStatus {
     let mut before: Vec<_> = statuses.iter().filter(|(at, _)| at.from <= latest).collect();
     before.sort_by_key(|(at, _)| at.from);
-    before.last().map_or(LotStatus::Unreleased, |(_, status)| status.clone())
+    let rejected = before.iter().find(|(_, status)| matches!(status, LotStatus::Rejected { .. }));
+    rejected.or(before.last()).map_or(LotStatus::Unreleased, |(_, status)| status.clone())
 }
 
 type Refuses = fn(&WpsDeclared, &Lot) -> bool;
