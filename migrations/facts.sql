@@ -97,6 +97,19 @@ CREATE INDEX fact_out_by_slip ON fact_out (slip, closes, at_to);
 CREATE INDEX fact_out_by_lot ON fact_out (lot);
 CREATE INDEX fact_out_by_holder ON fact_out (holder, at_to, slip) WHERE closes = 1;
 
+-- From when a slip was out and until when some entry says that it closed: the earliest issue and the latest closing of a
+-- holder and a slip, whichever entries stand. Made by taking the least and the greatest, which no order of arrival
+-- changes. It only says which slips need no look: those that closed within a week of their issue, long before.
+CREATE TABLE fact_span (
+  holder      BLOB NOT NULL,
+  slip        BLOB NOT NULL,
+  issued_from INTEGER,
+  closed_to   INTEGER,
+  PRIMARY KEY (holder, slip)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX fact_span_long ON fact_span (holder, issued_from)
+  WHERE closed_to IS NULL OR closed_to - issued_from > 604800;
+
 CREATE TABLE fact_clear (
   place   INTEGER PRIMARY KEY,
   welder  BLOB NOT NULL,

@@ -88,9 +88,9 @@ fn a_rejection_is_for_good() {
     ] {
         let _ = shop.ok(line);
         let error = shop.json_error("release R-1040 --by I-21", 3);
-        assert_eq!(error["error"]["code"], "lot-rejected", "after {line}");
+        assert_eq!(error["code"], "lot-rejected", "after {line}");
         let error = shop.json_error("issue R-1040 W-12 6 rods --override 'I know better' --by I-21", 3);
-        assert_eq!(error["error"]["code"], "lot-rejected", "after {line}");
+        assert_eq!(error["code"], "lot-rejected", "after {line}");
     }
     let entry = rejected["entries"][0]["short"].as_str().unwrap();
     let _ = shop.ok(&format!("void {entry} --why 'another lot was tested' --by I-21"));

@@ -43,6 +43,7 @@ pub(crate) struct Facts<'c> {
     label: CachedStatement<'c>,
     slip: CachedStatement<'c>,
     out: CachedStatement<'c>,
+    span: CachedStatement<'c>,
     weld: CachedStatement<'c>,
     weld_joint: CachedStatement<'c>,
 }
@@ -70,6 +71,12 @@ impl<'c> Facts<'c> {
             out: conn.prepare_cached(
                 "INSERT INTO fact_out (place, slip, lot, holder, way, closes, credited, at_from, at_to, pieces, mg)
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+            )?,
+            span: conn.prepare_cached(
+                "INSERT INTO fact_span (holder, slip, issued_from, closed_to) VALUES (?1, ?2, ?3, ?4)
+                 ON CONFLICT (holder, slip) DO UPDATE SET
+                   issued_from = min(ifnull(issued_from, excluded.issued_from), ifnull(excluded.issued_from, issued_from)),
+                   closed_to = max(ifnull(closed_to, excluded.closed_to), ifnull(excluded.closed_to, closed_to))",
             )?,
             weld: conn.prepare_cached(
                 "INSERT INTO fact_weld (place, welder, at_from, at_to, lot, slip) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
@@ -166,6 +173,7 @@ impl<'c> Facts<'c> {
                     mg,
                     running(&e.number)
                 ])?;
+                self.goes_out(&e.holder.person.bytes(), &slip, &e.at)?;
                 self.label(LabelKind::Slip, &e.number, &slip, place)?;
             }
             Event::RodReturned(e) => {
@@ -184,6 +192,9 @@ impl<'c> Facts<'c> {
                     pieces,
                     mg
                 ])?;
+                if e.closes {
+                    self.closes(&e.holder.bytes(), &e.slip.slip.bytes(), &e.at)?;
+                }
             }
             Event::RodHandedOver(e) => {
                 let (pieces, mg) = amount(&e.quantity);
@@ -213,6 +224,10 @@ impl<'c> Facts<'c> {
                     mg,
                     running(&e.new_slip.number)
                 ])?;
+                self.goes_out(&e.to.person.bytes(), &new_slip, &e.at)?;
+                if e.closes {
+                    self.closes(&e.from.bytes(), &slip, &e.at)?;
+                }
                 self.label(LabelKind::Slip, &e.new_slip.number, &new_slip, place)?;
             }
             Event::WelderCleared(e) => {
@@ -239,6 +254,9 @@ impl<'c> Facts<'c> {
                             pieces,
                             mg
                         ])?;
+                        if from.closes {
+                            self.closes(&from.holder.bytes(), &from.slip.slip.bytes(), &e.at)?;
+                        }
                     }
                     None => self.insert(
                         "INSERT INTO fact_scrap (place, lot, pieces, mg) VALUES (?1, ?2, ?3, ?4)",
@@ -325,6 +343,16 @@ impl<'c> Facts<'c> {
 
     fn insert(&self, sql: &str, values: &[&dyn ToSql]) -> Result<()> {
         self.conn.prepare_cached(sql)?.execute(values)?;
+        Ok(())
+    }
+
+    fn goes_out(&mut self, holder: &[u8; 16], slip: &[u8; 16], at: &When) -> Result<()> {
+        self.span.execute(params![holder, slip, at.from.0, None::<i64>])?;
+        Ok(())
+    }
+
+    fn closes(&mut self, holder: &[u8; 16], slip: &[u8; 16], at: &When) -> Result<()> {
+        self.span.execute(params![holder, slip, None::<i64>, at.to.0])?;
         Ok(())
     }
 

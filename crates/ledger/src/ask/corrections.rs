@@ -70,6 +70,11 @@ impl Corrections {
         replaced + self.voided.len()
     }
 
+    /// Every entry that is struck, in no order.
+    pub(crate) fn struck_places(&self) -> impl Iterator<Item = Place> {
+        self.replaced.keys().chain(self.voided.keys()).copied()
+    }
+
     /// Whether an entry stands: nothing that stands corrects it or says that it never was.
     pub(crate) fn stands(&self, place: Place) -> bool {
         !self.replaced.contains_key(&place) && !self.voided.contains_key(&place)

@@ -8,6 +8,9 @@ use record::id::{PersonId, SlipId};
 use rusqlite::Rows;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// How long a slip is out before it counts among those that were out long, in seconds: a week. The schema has it too.
+const LONG: i64 = 604_800;
+
 /// The slips of one holder whose custody may overlap a stretch of time: a superset that leaves out only what is closed
 /// for certain before it.
 #[derive(Debug)]
@@ -36,6 +39,9 @@ impl Held {
             .filter(|c| c.at.to < from.0)
             .map(|c| c.at.from)
             .fold(i64::MIN, i64::max);
+        // What was issued more than a week before the stretch is found by how long it was out; the rest is read from
+        // there on, not from the holder's first day.
+        let since = oldest.max(from.0.saturating_sub(LONG));
         // Two range reads side by side: looking into an index for each slip that the holder ever had costs ten times
         // as much. Both go by time, so that what is open at any moment of it is a handful.
         let mut issues = reading.conn().prepare_cached(
@@ -46,8 +52,8 @@ impl Held {
             "SELECT slip, at_to, place FROM fact_out WHERE holder = ?1 AND closes = 1 AND at_to BETWEEN ?2 AND ?3
              ORDER BY at_to, slip",
         )?;
-        let mut issues = issues.query((holder.bytes(), oldest, to.0))?;
-        let mut closings = closings.query((holder.bytes(), oldest, to.0))?;
+        let mut issues = issues.query((holder.bytes(), since, to.0))?;
+        let mut closings = closings.query((holder.bytes(), since, to.0))?;
         let mut issue = next(reading, &mut issues)?;
         let mut closing = next(reading, &mut closings)?;
         // What is open when the stretch begins, and what is issued in it. Looked through from its end: what closes was
@@ -81,6 +87,9 @@ impl Held {
             .into_iter()
             .map(|(slip, issued)| HeldSlip { slip, issued, closed: closed_within.get(&slip).copied() })
             .collect();
+        for (slip, issued) in long_out(reading, holder, (oldest, since), from)? {
+            slips.push(HeldSlip { slip, issued, closed: None });
+        }
         slips.sort_by_key(|held| (held.issued, held.slip));
         // Two stations may have corrected one issue: the slip is one all the same, from the first on.
         let mut seen = BTreeSet::new();
@@ -102,6 +111,39 @@ impl Held {
             .map(|held| SlipId::from_bytes(held.slip))
             .collect()
     }
+}
+
+/// The slips of a holder that were issued from the first moment on and before the second, and may be open at `at`: out
+/// for longer than [`LONG`], never closed, or with a closing that was struck. With when they were issued.
+fn long_out(
+    reading: &Reading<'_>,
+    holder: PersonId,
+    (oldest, before): (i64, i64),
+    at: Instant,
+) -> Result<Vec<([u8; 16], i64)>> {
+    let mut statement = reading.conn().prepare_cached(
+        "SELECT slip FROM fact_span INDEXED BY fact_span_long
+         WHERE holder = ?1 AND (closed_to IS NULL OR closed_to - issued_from > 604800)
+           AND issued_from < ?2 AND (closed_to IS NULL OR closed_to >= ?3)",
+    )?;
+    let mut slips = statement
+        .query_map((holder.bytes(), before, at.0), |row| row.get(0))?
+        .collect::<rusqlite::Result<Vec<[u8; 16]>>>()?;
+    slips.extend(reading.slips_of_struck_closings(holder)?.iter().map(|slip| slip.bytes()));
+    let mut begun =
+        reading.conn().prepare_cached("SELECT holder, issued_from, place FROM fact_slip WHERE slip = ?1")?;
+    let mut long = Vec::new();
+    for slip in slips {
+        let mut rows = begun.query([slip])?;
+        while let Some(row) = rows.next()? {
+            let issued: i64 = row.get(1)?;
+            let of_holder = row.get::<_, [u8; 16]>(0)? == holder.bytes();
+            if of_holder && issued >= oldest && issued < before && reading.stands(Place(row.get(2)?)) {
+                long.push((slip, issued));
+            }
+        }
+    }
+    Ok(long)
 }
 
 /// The next row of an entry that stands: the slip, and its time.

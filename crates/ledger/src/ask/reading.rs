@@ -79,6 +79,7 @@ pub struct Reading<'c> {
     clears: RefCell<HashMap<PersonId, Rc<Vec<Clear>>>>,
     statuses: RefCell<HashMap<LotId, Rc<Statuses>>>,
     held: RefCell<HashMap<PersonId, Held>>,
+    struck_closings: OnceCell<HashMap<PersonId, Vec<SlipId>>>,
     records: RefCell<HashMap<Place, Rc<Record>>>,
     weld_traces: RefCell<HashMap<(Place, JointId), Rc<WeldTrace>>>,
     filed: OnceCell<HashMap<LotId, Vec<String>>>,
@@ -111,6 +112,7 @@ impl<'c> Reading<'c> {
             clears: RefCell::default(),
             statuses: RefCell::default(),
             held: RefCell::default(),
+            struck_closings: OnceCell::new(),
             records: RefCell::default(),
             weld_traces: RefCell::default(),
             filed: OnceCell::new(),
@@ -418,6 +420,27 @@ impl<'c> Reading<'c> {
             self.held.borrow_mut().insert(holder, held);
         }
         Ok(())
+    }
+
+    /// The slips of a holder of which a closing was struck: they may be open whatever else is written of them.
+    pub(crate) fn slips_of_struck_closings(&self, holder: PersonId) -> Result<&[SlipId]> {
+        if self.struck_closings.get().is_none() {
+            let mut by_holder: HashMap<PersonId, Vec<SlipId>> = HashMap::new();
+            let mut statement = self
+                .conn
+                .prepare_cached("SELECT holder, slip FROM fact_out WHERE place = ?1 AND closes = 1")?;
+            for place in self.corrections.struck_places() {
+                let row = statement.query_row([place.0], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
+                if let Some((holder, slip)) = row {
+                    let slips = by_holder.entry(PersonId::from_bytes(holder)).or_default();
+                    slips.push(SlipId::from_bytes(slip));
+                }
+            }
+            // Nothing else fills it meanwhile.
+            let _ = self.struck_closings.set(by_holder);
+        }
+        let slips = self.struck_closings.get().and_then(|by_holder| by_holder.get(&holder));
+        Ok(slips.map_or(&[], Vec::as_slice))
     }
 
     /// Slips of a holder whose custody may overlap the closed interval: a superset that leaves out only what is
