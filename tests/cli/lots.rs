@@ -76,7 +76,6 @@ fn release_and_hold() {
     shop.is_sound();
 }
 
-/// What is said about the status of a lot is its status.
 /// A rejection stands whatever is said of the lot later, until the rejection itself is voided.
 #[test]
 fn a_rejection_is_for_good() {
@@ -99,6 +98,7 @@ fn a_rejection_is_for_good() {
     shop.is_sound();
 }
 
+/// What is said about the status of a lot is its status.
 #[test]
 fn a_further_delivery_says_the_lot_s_status() {
     let shop = Shop::stocked();
