@@ -10,7 +10,7 @@ use clap::{Arg, Command};
 use clap_complete::engine::{ArgValueCandidates, ArgValueCompleter, CompletionCandidate};
 use clap_complete::env::{EnvCompleter, Shells};
 use ledger::Ledger;
-use ledger::ask::labels::Labelled;
+use ledger::ask::labels::LabelKind;
 use record::finding::Code;
 use std::ffi::{OsStr, OsString};
 use std::io::Write as _;
@@ -103,29 +103,29 @@ fn with_candidates(command: Command, verb: &str, book: &Arc<Book>) -> Command {
 }
 
 /// What an argument of a verb names, if that is something of the book.
-pub fn labelled(verb: &str, arg: &Arg) -> Option<Labelled> {
+pub fn labelled(verb: &str, arg: &Arg) -> Option<LabelKind> {
     let value = arg.get_value_names().and_then(<[_]>::first).map_or("", |name| name.as_str());
     match arg.get_id().as_str() {
         // A number that is written on a new slip is not in the book yet.
         "slip" if value == "NUMBER" => None,
-        "slip" => Some(Labelled::Slip),
-        "lot" => Some(Labelled::Lot),
-        "joint" | "also" | "renumbers" => Some(Labelled::Joint),
-        "welder" | "holder" | "badge" | "by" => Some(Labelled::Badge),
-        "heat" => Some(Labelled::Heat),
-        "certificate" | "cert" => Some(Labelled::Certificate),
-        "wps" => Some(Labelled::Wps),
+        "slip" => Some(LabelKind::Slip),
+        "lot" => Some(LabelKind::Lot),
+        "joint" | "also" | "renumbers" => Some(LabelKind::Joint),
+        "welder" | "holder" | "badge" | "by" => Some(LabelKind::Badge),
+        "heat" => Some(LabelKind::Heat),
+        "certificate" | "cert" => Some(LabelKind::Certificate),
+        "wps" => Some(LabelKind::Wps),
         "number" | "label" => match verb {
-            "joint" => Some(Labelled::Joint),
-            "lot" => Some(Labelled::Lot),
-            "slip" => Some(Labelled::Slip),
+            "joint" => Some(LabelKind::Joint),
+            "lot" => Some(LabelKind::Lot),
+            "slip" => Some(LabelKind::Slip),
             _ => None,
         },
         _ => match value {
-            "LOT" => Some(Labelled::Lot),
-            "SLIP" => Some(Labelled::Slip),
-            "JOINT" => Some(Labelled::Joint),
-            "BADGE" | "WELDER" => Some(Labelled::Badge),
+            "LOT" => Some(LabelKind::Lot),
+            "SLIP" => Some(LabelKind::Slip),
+            "JOINT" => Some(LabelKind::Joint),
+            "BADGE" | "WELDER" => Some(LabelKind::Badge),
             _ => None,
         },
     }
@@ -150,7 +150,7 @@ struct Book {
 }
 
 impl Book {
-    fn candidates(&self, of: Labelled, typed: &OsStr) -> Vec<CompletionCandidate> {
+    fn candidates(&self, of: LabelKind, typed: &OsStr) -> Vec<CompletionCandidate> {
         let Some(typed) = typed.to_str() else { return Vec::new() };
         // Shells hand over a word as it stands on the line.
         let beginning = match self.quoting {
@@ -168,11 +168,11 @@ impl Book {
     }
 
     /// Labels with a word about each. No key is needed to read them.
-    fn labels(&self, of: Labelled, beginning: &str) -> ledger::Result<Vec<(String, Option<String>)>> {
+    fn labels(&self, of: LabelKind, beginning: &str) -> ledger::Result<Vec<(String, Option<String>)>> {
         let ledger = Ledger::open(&self.path, Path::new(""))?;
         ledger.ask(|reading| {
             let mut found: Vec<(String, Option<String>)> = Vec::new();
-            if of == Labelled::Slip {
+            if of == LabelKind::Slip {
                 let open = reading.out()?.into_iter().filter(|v| v.slip.number.starts_with(beginning));
                 found.extend(open.map(|v| {
                     let about = format!(

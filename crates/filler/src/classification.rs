@@ -39,6 +39,12 @@ fn is_hyphen(c: char) -> bool {
     matches!(c, '-' | '\u{2010}' | '\u{2011}' | '\u{2013}' | '\u{2212}')
 }
 
+/// A specification or classification as printed, without case and blanks: two spellings of one are the same then.
+#[must_use]
+pub fn folded(printed: &str) -> String {
+    printed.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_uppercase).collect()
+}
+
 /// True when a mark read on a piece can be the mark of a lot of this classification.
 ///
 /// Case does not matter. Both are taken without a leading ER or E and split at hyphens and blanks; the first parts

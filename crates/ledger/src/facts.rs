@@ -4,21 +4,27 @@ use crate::error::Result;
 use crate::log::Place;
 use filler::Quantity;
 use record::event::{Condition, Event, Subject};
-use record::id::EntryId;
+use record::id::{EntryId, LotId, PersonId, SlipId};
 use record::number::{look_alike_key, search_key};
 use record::{Stated, When};
 use rusqlite::{CachedStatement, Connection, ToSql, params};
 
 /// What a label can be a label of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum LabelKind {
-    /// Control code or maker's lot number.
+pub enum LabelKind {
+    /// A lot, by control code or maker's lot number.
     Lot,
+    /// A heat.
     Heat,
+    /// A certificate.
     Certificate,
+    /// A slip, open or closed.
     Slip,
+    /// A joint.
     Joint,
+    /// A person, by badge.
     Badge,
+    /// A welding procedure specification.
     Wps,
 }
 
@@ -34,6 +40,29 @@ impl LabelKind {
             LabelKind::Wps => "wps",
         }
     }
+}
+
+/// The beginning of a slip, whichever entry says it.
+struct Begun<'e> {
+    slip: SlipId,
+    number: &'e str,
+    lot: LotId,
+    holder: PersonId,
+    parent: Option<SlipId>,
+    at: &'e When,
+    quantity: &'e Stated<Quantity>,
+}
+
+/// Metal that leaves a slip, whichever entry says it.
+struct Left<'e> {
+    slip: SlipId,
+    lot: LotId,
+    holder: PersonId,
+    way: &'static str,
+    closes: bool,
+    credited: bool,
+    at: &'e When,
+    quantity: &'e Stated<Quantity>,
 }
 
 /// The statements that make facts, prepared once for a transaction.
@@ -158,77 +187,57 @@ impl<'c> Facts<'c> {
                     self.number(LabelKind::Certificate, &e.certificate, &lot.lot.bytes(), place)?;
                 }
             }
-            Event::RodIssued(e) => {
-                let slip = e.slip.bytes();
-                let (pieces, mg) = amount(&e.quantity);
-                self.slip.execute(params![
-                    at,
-                    slip,
-                    e.lot.lot.bytes(),
-                    e.holder.person.bytes(),
-                    None::<[u8; 16]>,
-                    e.at.from.0,
-                    e.at.to.0,
-                    pieces,
-                    mg,
-                    running(&e.number)
-                ])?;
-                self.goes_out(&e.holder.person.bytes(), &slip, &e.at)?;
-                self.label(LabelKind::Slip, &e.number, &slip, place)?;
-            }
-            Event::RodReturned(e) => {
-                let (pieces, mg) = amount(&e.quantity);
-                let credited = e.condition.value() == Some(&Condition::Marked);
-                self.out.execute(params![
-                    at,
-                    e.slip.slip.bytes(),
-                    e.lot.bytes(),
-                    e.holder.bytes(),
-                    "returned",
-                    e.closes,
-                    credited,
-                    e.at.from.0,
-                    e.at.to.0,
-                    pieces,
-                    mg
-                ])?;
-                if e.closes {
-                    self.closes(&e.holder.bytes(), &e.slip.slip.bytes(), &e.at)?;
-                }
-            }
+            Event::RodIssued(e) => self.begins(
+                place,
+                Begun {
+                    slip: e.slip,
+                    number: &e.number,
+                    lot: e.lot.lot,
+                    holder: e.holder.person,
+                    parent: None,
+                    at: &e.at,
+                    quantity: &e.quantity,
+                },
+            )?,
+            Event::RodReturned(e) => self.leaves(
+                place,
+                Left {
+                    slip: e.slip.slip,
+                    lot: e.lot,
+                    holder: e.holder,
+                    way: "returned",
+                    closes: e.closes,
+                    credited: e.condition.value() == Some(&Condition::Marked),
+                    at: &e.at,
+                    quantity: &e.quantity,
+                },
+            )?,
             Event::RodHandedOver(e) => {
-                let (pieces, mg) = amount(&e.quantity);
-                let (slip, new_slip) = (e.slip.slip.bytes(), e.new_slip.slip.bytes());
-                self.out.execute(params![
-                    at,
-                    slip,
-                    e.lot.bytes(),
-                    e.from.bytes(),
-                    "handed-over",
-                    e.closes,
-                    false,
-                    e.at.from.0,
-                    e.at.to.0,
-                    pieces,
-                    mg
-                ])?;
-                self.slip.execute(params![
-                    at,
-                    new_slip,
-                    e.lot.bytes(),
-                    e.to.person.bytes(),
-                    Some(slip),
-                    e.at.from.0,
-                    e.at.to.0,
-                    pieces,
-                    mg,
-                    running(&e.new_slip.number)
-                ])?;
-                self.goes_out(&e.to.person.bytes(), &new_slip, &e.at)?;
-                if e.closes {
-                    self.closes(&e.from.bytes(), &slip, &e.at)?;
-                }
-                self.label(LabelKind::Slip, &e.new_slip.number, &new_slip, place)?;
+                self.leaves(
+                    place,
+                    Left {
+                        slip: e.slip.slip,
+                        lot: e.lot,
+                        holder: e.from,
+                        way: "handed-over",
+                        closes: e.closes,
+                        credited: false,
+                        at: &e.at,
+                        quantity: &e.quantity,
+                    },
+                )?;
+                self.begins(
+                    place,
+                    Begun {
+                        slip: e.new_slip.slip,
+                        number: &e.new_slip.number,
+                        lot: e.lot,
+                        holder: e.to.person,
+                        parent: Some(e.slip.slip),
+                        at: &e.at,
+                        quantity: &e.quantity,
+                    },
+                )?;
             }
             Event::WelderCleared(e) => {
                 self.insert(
@@ -236,34 +245,28 @@ impl<'c> Facts<'c> {
                     &[&at, &e.welder.person.bytes(), &e.at.from.0, &e.at.to.0],
                 )?;
             }
-            Event::RodScrapped(e) => {
-                let (pieces, mg) = amount(&e.quantity);
-                let lot = e.lot.lot.bytes();
-                match &e.slip {
-                    Some(from) => {
-                        self.out.execute(params![
-                            at,
-                            from.slip.slip.bytes(),
-                            lot,
-                            from.holder.bytes(),
-                            "scrapped",
-                            from.closes,
-                            false,
-                            e.at.from.0,
-                            e.at.to.0,
-                            pieces,
-                            mg
-                        ])?;
-                        if from.closes {
-                            self.closes(&from.holder.bytes(), &from.slip.slip.bytes(), &e.at)?;
-                        }
-                    }
-                    None => self.insert(
+            Event::RodScrapped(e) => match &e.slip {
+                Some(from) => self.leaves(
+                    place,
+                    Left {
+                        slip: from.slip.slip,
+                        lot: e.lot.lot,
+                        holder: from.holder,
+                        way: "scrapped",
+                        closes: from.closes,
+                        credited: false,
+                        at: &e.at,
+                        quantity: &e.quantity,
+                    },
+                )?,
+                None => {
+                    let (pieces, mg) = amount(&e.quantity);
+                    self.insert(
                         "INSERT INTO fact_scrap (place, lot, pieces, mg) VALUES (?1, ?2, ?3, ?4)",
-                        &[&at, &lot, &pieces, &mg],
-                    )?,
+                        &[&at, &e.lot.lot.bytes(), &pieces, &mg],
+                    )?;
                 }
-            }
+            },
             Event::SlipReprinted(e) => {
                 let slip = e.slip.slip.bytes();
                 self.insert("INSERT INTO fact_reprint (place, slip) VALUES (?1, ?2)", &[&at, &slip])?;
@@ -346,13 +349,46 @@ impl<'c> Facts<'c> {
         Ok(())
     }
 
-    fn goes_out(&mut self, holder: &[u8; 16], slip: &[u8; 16], at: &When) -> Result<()> {
-        self.span.execute(params![holder, slip, at.from.0, None::<i64>])?;
-        Ok(())
+    /// A slip begins, and with it the holder's custody.
+    fn begins(&mut self, place: Place, begun: Begun<'_>) -> Result<()> {
+        let (slip, holder) = (begun.slip.bytes(), begun.holder.bytes());
+        let (pieces, mg) = amount(begun.quantity);
+        self.slip.execute(params![
+            place.0,
+            slip,
+            begun.lot.bytes(),
+            holder,
+            begun.parent.map(SlipId::bytes),
+            begun.at.from.0,
+            begun.at.to.0,
+            pieces,
+            mg,
+            running(begun.number)
+        ])?;
+        self.span.execute(params![holder, slip, begun.at.from.0, None::<i64>])?;
+        self.label(LabelKind::Slip, begun.number, &slip, place)
     }
 
-    fn closes(&mut self, holder: &[u8; 16], slip: &[u8; 16], at: &When) -> Result<()> {
-        self.span.execute(params![holder, slip, None::<i64>, at.to.0])?;
+    /// Metal leaves a slip.
+    fn leaves(&mut self, place: Place, left: Left<'_>) -> Result<()> {
+        let (slip, holder) = (left.slip.bytes(), left.holder.bytes());
+        let (pieces, mg) = amount(left.quantity);
+        self.out.execute(params![
+            place.0,
+            slip,
+            left.lot.bytes(),
+            holder,
+            left.way,
+            left.closes,
+            left.credited,
+            left.at.from.0,
+            left.at.to.0,
+            pieces,
+            mg
+        ])?;
+        if left.closes {
+            self.span.execute(params![holder, slip, None::<i64>, left.at.to.0])?;
+        }
         Ok(())
     }
 

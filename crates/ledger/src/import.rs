@@ -34,7 +34,7 @@ mod wps;
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
 use crate::facts::LabelKind;
-use crate::log::{Place, Writing, entry_at};
+use crate::log::{Place, Writing, entry_at, id_and_clock};
 use crate::{Acting, Done, Ledger, tell};
 use bad_rows::BadRows;
 use ids::Ids;
@@ -43,7 +43,7 @@ use names::{Meaning, Names, SlipKnown};
 use record::event::{Event, FilesImported, ImportedFile};
 use record::id::{JointId, PersonId, WpsId};
 use record::time::Shift;
-use record::{Refusal, Zone};
+use record::{Refusal, Zone, short_id};
 use recorded::Own;
 use rusqlite::{Connection, OptionalExtension as _};
 use source::Source;
@@ -309,7 +309,7 @@ fn refuse_imported_before(
                     format!("{first}{} was imported before, on {time}{as_name}.", source.layout.file),
                     format!(
                         "entry {} names a file with the same SHA-256 {}.",
-                        crate::ask::corrections::short(conn, place)?,
+                        short_id::short(&id_and_clock(conn, place)?.0.0),
                         source.sha256
                     ),
                 )
@@ -371,7 +371,7 @@ impl Import<'_, '_> {
         let Some(place) = place.filter(|_| !self.again) else {
             return Ok(false);
         };
-        let short = recorded::short(self.book, place)?;
+        let short = short_id::short(&self.book.id(place)?.0);
         self.bad.add(
             row.file(),
             0,

@@ -25,6 +25,10 @@ macro_rules! thing_id {
             pub fn number(self) -> u128 {
                 self.0.as_u128()
             }
+            /// From that number.
+            pub fn from_number(number: u128) -> Self {
+                Self(Uuid::from_u128(number))
+            }
         }
 
         impl fmt::Display for $name {

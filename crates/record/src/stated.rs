@@ -65,6 +65,17 @@ impl<T> Stated<T> {
         }
     }
 
+    /// The value by reference, and the silences as they are.
+    pub fn as_ref(&self) -> Stated<&T> {
+        match self {
+            Self::Value(v) => Stated::Value(v),
+            Self::NotAsked => Stated::NotAsked,
+            Self::NotApplicable => Stated::NotApplicable,
+            Self::Unknown => Stated::Unknown,
+            Self::Illegible => Stated::Illegible,
+        }
+    }
+
     /// Applies `f` to the value and keeps the silences.
     pub fn map<U>(self, f: impl FnOnce(T) -> U) -> Stated<U> {
         match self {

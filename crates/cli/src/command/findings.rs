@@ -7,6 +7,7 @@ use crate::page::Page;
 use crate::{finding_page, show};
 use clap::{Args, ValueEnum};
 use ledger::ask::finding::Finding;
+use ledger::ask::findings;
 use record::finding::{Code, Severity};
 use serde_json::{Value, json};
 
@@ -68,11 +69,8 @@ pub fn run(context: &Context, args: &FindingsArgs) -> Result<Answer, Failure> {
     let (all, note) =
         ledger.ask(|reading| Ok((reading.findings(context.now)?, reading.not_understood()?)))?;
     let mut answer = if let Some(id) = &args.at_risk {
-        let (finding, risk) = ledger.ask(|reading| {
-            let finding = reading.finding(id, context.now)?;
-            let risk = reading.at_risk(&finding)?;
-            Ok((finding, risk))
-        })?;
+        let finding = findings::named(&all, id)?;
+        let risk = ledger.ask(|reading| reading.at_risk(&finding))?;
         at_risk(&finding, risk.as_ref(), zone)?
     } else {
         // What people name is looked up, so that a slip of the pen is not an empty list.

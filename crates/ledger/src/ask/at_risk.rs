@@ -104,7 +104,7 @@ pub(crate) fn of_wire(reading: &Reading<'_>, welder: PersonId, at: Interval) -> 
         .lots_held(&known.slips, &clears, &known.checks)
         .into_iter()
         .map(|lot| {
-            let id = LotId(uuid::Uuid::from_u128(lot));
+            let id = LotId::from_number(lot);
             Ok((id, reading.lot(id)?.received.code.clone()))
         })
         .collect::<Result<Vec<_>>>()?;
@@ -117,7 +117,7 @@ pub(crate) fn of_wire(reading: &Reading<'_>, welder: PersonId, at: Interval) -> 
         let through = risk
             .through
             .iter()
-            .map(|id| Ok(reading.slip(SlipId(uuid::Uuid::from_u128(*id)))?.number.clone()))
+            .map(|id| Ok(reading.slip(SlipId::from_number(*id))?.number.clone()))
             .collect::<Result<Vec<_>>>()?;
         for joint in joints_of_weld(reading, *place)? {
             welds.push(WeldAtRisk {
@@ -213,17 +213,11 @@ impl Known {
 
 /// Every slip that a holder was given until a moment.
 fn slips_of(reading: &Reading<'_>, holder: PersonId, until: i64) -> Result<Vec<SlipId>> {
-    let mut statement = reading
-        .conn()
-        .prepare_cached("SELECT slip, place FROM fact_slip WHERE holder = ?1 AND issued_from <= ?2")?;
-    let mut rows = statement.query((holder.bytes(), until))?;
-    let mut slips = Vec::new();
-    while let Some(row) = rows.next()? {
-        if reading.stands(Place(row.get(1)?)) {
-            slips.push(SlipId::from_bytes(row.get(0)?));
-        }
-    }
-    Ok(slips)
+    let slips = reading.standing_things(
+        "SELECT slip, place FROM fact_slip WHERE holder = ?1 AND issued_from <= ?2",
+        (holder.bytes(), until),
+    )?;
+    Ok(slips.into_iter().map(SlipId::from_bytes).collect())
 }
 
 /// The slips that were handed over from a slip, to whom, when.
@@ -254,14 +248,7 @@ fn checks_of(reading: &Reading<'_>, welder: PersonId) -> Result<Vec<SpotCheck>> 
     {
         let event = reading.event(place)?;
         if let Event::MarkSpotChecked(check) = event {
-            checks.push(SpotCheck {
-                joint: check.joint.joint.number(),
-                welder: welder.number(),
-                at: slip::interval(&check.at),
-                legible: check.legible,
-                reads: check.reads.into_value(),
-                order: reading.order(place)?,
-            });
+            checks.push(joint_trace::check_to_trace(reading.order(place)?, &check));
         }
     }
     Ok(checks)

@@ -163,11 +163,6 @@ pub struct Struck {
     pub void: bool,
 }
 
-/// The short id of an entry, as receipts print it.
-pub(crate) fn short(conn: &Connection, place: Place) -> Result<String> {
-    Ok(record::short_id::short(&log::id_and_clock(conn, place)?.0.0))
-}
-
 impl Reading<'_> {
     /// Those of the places that are struck, with what strikes them, in the order of the record.
     pub(crate) fn struck(&self, places: &[Place]) -> Result<Vec<Struck>> {

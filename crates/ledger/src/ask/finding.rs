@@ -131,7 +131,7 @@ pub(crate) fn closed_and_sorted(reading: &Reading<'_>, found: Vec<Finding>) -> R
 }
 
 /// The newest disposition of a finding that stands.
-fn disposed(reading: &Reading<'_>, id: FindingId) -> Result<Option<Disposed>> {
+pub(crate) fn disposed(reading: &Reading<'_>, id: FindingId) -> Result<Option<Disposed>> {
     let places = reading
         .standing_places("SELECT place FROM fact_disposition WHERE finding = ?1", [id.bytes().as_slice()])?;
     let Some((_, place)) = reading.ordered(places)?.pop() else {

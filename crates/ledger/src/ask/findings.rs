@@ -5,7 +5,8 @@
 use super::at_risk;
 use super::finding::weld::Fed;
 use super::finding::{Finding, closed_and_sorted, late, number, slip, weld, wire};
-use super::joint_trace::{self, JointTrace, WeldTrace};
+use super::joint_trace::{self, JointTrace, Record, WeldTrace};
+use super::lot::Lot;
 use super::reading::{Joint, Reading};
 use super::slip::SlipAndLot;
 use super::where_used::{
@@ -15,12 +16,11 @@ use super::whole_book::{Held, WholeBook};
 use crate::error::{Error, Result};
 use crate::log::Place;
 use record::Instant;
-use record::event::{Event, JointWelded};
 use record::finding::{Code, Severity};
 use record::id::{JointId, LotId, SlipId};
 use std::collections::HashSet;
 use std::rc::Rc;
-use trace::{Interval, Named, Weld};
+use trace::Interval;
 
 impl Reading<'_> {
     /// Every finding of the book, open or closed, by severity, code and id. `now` decides what is overdue.
@@ -31,32 +31,6 @@ impl Reading<'_> {
         let held = Held::read(self)?;
         let whole = WholeBook::new(&held);
         closed_and_sorted(self, in_whole_book(self, &whole, now)?)
-    }
-
-    /// The one finding whose id begins with these digits, among all of the book.
-    ///
-    /// # Errors
-    /// [`Error::NotFound`] or [`Error::Ambiguous`].
-    pub fn finding(&self, typed: &str, now: Instant) -> Result<Finding> {
-        let digits = typed.trim().to_ascii_lowercase();
-        let all = self.findings(now)?;
-        let what = "finding";
-        // Fewer digits may mean one finding today and two tomorrow.
-        let long_enough = digits.len() >= 8 && digits.bytes().all(|b| b.is_ascii_hexdigit());
-        let mut found: Vec<Finding> = if long_enough {
-            all.iter().filter(|f| f.id.to_string().starts_with(&digits)).cloned().collect()
-        } else {
-            Vec::new()
-        };
-        match found.len() {
-            1 => Ok(found.remove(0)),
-            0 => Err(Error::NotFound { what, label: typed.to_owned(), near: near(&all, &digits) }),
-            _ => Err(Error::Ambiguous {
-                what,
-                label: typed.to_owned(),
-                meanings: found.iter().map(|f| (f.id.to_string(), f.why.clone())).collect(),
-            }),
-        }
     }
 
     /// The findings that touch the answer about a joint.
@@ -161,6 +135,28 @@ impl Reading<'_> {
     }
 }
 
+/// The one of these findings whose id begins with the digits typed.
+///
+/// # Errors
+/// [`Error::NotFound`] or [`Error::Ambiguous`].
+pub fn named(all: &[Finding], typed: &str) -> Result<Finding> {
+    let digits = typed.trim().to_ascii_lowercase();
+    let what = "finding";
+    // Fewer digits may mean one finding today and two tomorrow.
+    let long_enough = digits.len() >= 8 && digits.bytes().all(|b| b.is_ascii_hexdigit());
+    let found: Vec<&Finding> =
+        all.iter().filter(|f| long_enough && f.id.to_string().starts_with(&digits)).collect();
+    match found.as_slice() {
+        [one] => Ok((*one).clone()),
+        [] => Err(Error::NotFound { what, label: typed.to_owned(), near: near(all, &digits) }),
+        several => Err(Error::Ambiguous {
+            what,
+            label: typed.to_owned(),
+            meanings: several.iter().map(|f| (f.id.to_string(), f.why.clone())).collect(),
+        }),
+    }
+}
+
 /// Ids that begin alike.
 fn near(all: &[Finding], digits: &str) -> Vec<String> {
     let start = digits.get(..4).unwrap_or(digits);
@@ -181,11 +177,7 @@ pub(crate) fn in_whole_book(
     let mut used: HashSet<SlipId> = HashSet::new();
     let mut welded: HashSet<JointId> = HashSet::new();
     for place in reading.standing_places("SELECT place FROM fact_weld ORDER BY place", [])? {
-        let event = reading.event(place)?;
-        let Event::JointWelded(record) = event else {
-            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
-        };
-        let feds = fed(reading, whole, place, Rc::new(record))?;
+        let feds = fed(reading, whole, &Record::read(reading, place)?)?;
         for fed in &feds {
             welded.insert(fed.joint.id);
             used.extend(fed.sources.iter().map(|(id, _)| *id));
@@ -196,14 +188,13 @@ pub(crate) fn in_whole_book(
                 let held = whole.holdings.during(fed.record.welder.person.number(), when);
                 used.extend(
                     held.filter(|(slip, _)| slip.lot == lot.lot.number())
-                        .map(|(slip, _)| SlipId(uuid::Uuid::from_u128(slip.id))),
+                        .map(|(slip, _)| SlipId::from_number(slip.id)),
                 );
             }
         }
         found.extend(weld::of_weld(reading, &feds)?);
     }
-    let mut slips: Vec<SlipId> =
-        whole.slips().map(|(slip, _)| SlipId(uuid::Uuid::from_u128(slip.id))).collect();
+    let mut slips: Vec<SlipId> = whole.slips().map(|(slip, _)| SlipId::from_number(slip.id)).collect();
     slips.sort_unstable();
     for id in slips {
         let view = reading.slip_and_lot(id)?;
@@ -224,63 +215,32 @@ pub(crate) fn in_whole_book(
 }
 
 /// A weld record at each of its joints, answered from the whole book.
-fn fed(
-    reading: &Reading<'_>,
-    whole: &WholeBook<'_>,
-    place: Place,
-    record: Rc<JointWelded>,
-) -> Result<Vec<Fed>> {
-    let covers = record.covers();
-    let mut feds: Vec<Fed> = Vec::new();
-    for named in &record.joints {
-        if feds.iter().any(|f| f.joint.id == named.joint) {
-            continue;
-        }
-        let weld = Weld {
-            id: reading.order(place)?,
-            joint: named.joint.number(),
-            welder: record.welder.person.number(),
-            when: Interval { from: covers.0.0, to: covers.1.0 },
-            processes: joint_trace::processes(reading, &record, named.joint)?,
-            filler: record.filler,
-            named: Named {
-                lot: record.lot.value().map(|l| l.lot.number()),
-                slip: record.slip.value().map(|s| s.slip.number()),
-            },
-        };
+fn fed(reading: &Reading<'_>, whole: &WholeBook<'_>, found: &Record) -> Result<Vec<Fed>> {
+    let of_joint = |joint: JointId| -> Result<Fed> {
+        let weld = joint_trace::to_trace(reading, found.order, &found.record, joint)?;
         let answer = whole.holdings.sources(&weld);
-        let slip = |id: &trace::Id| SlipId(uuid::Uuid::from_u128(*id));
-        feds.push(Fed {
-            place,
-            record: Rc::clone(&record),
-            covers,
-            joint: reading.joint(named.joint)?,
+        let source = |id: &trace::Id| -> Result<(SlipId, Rc<Lot>)> {
+            let lot = reading.lot(LotId::from_number(whole.slip(*id)?.0.lot))?;
+            Ok((SlipId::from_number(*id), lot))
+        };
+        Ok(Fed {
+            place: found.place,
+            record: Rc::clone(&found.record),
+            covers: found.record.covers(),
+            joint: reading.joint(joint)?,
             certainty: answer.certainty,
-            sources: answer
-                .sources
-                .iter()
-                .map(|id| Ok((slip(id), reading.lot(LotId(uuid::Uuid::from_u128(whole.slip(*id)?.0.lot)))?)))
-                .collect::<Result<_>>()?,
-            flux: answer.flux.iter().map(slip).collect(),
+            sources: answer.sources.iter().map(source).collect::<Result<_>>()?,
+            flux: answer.flux.iter().map(|id| SlipId::from_number(*id)).collect(),
             mark_contradicts: !answer.contradicting.is_empty(),
-        });
-    }
-    Ok(feds)
+        })
+    };
+    found.joints().into_iter().map(of_joint).collect()
 }
 
 /// Every joint that an entry describes and that stands.
 fn joints(reading: &Reading<'_>) -> Result<Vec<Rc<Joint>>> {
-    let mut statement =
-        reading.conn().prepare_cached("SELECT joint, place FROM fact_joint ORDER BY joint")?;
-    let mut ids = Vec::new();
-    let mut rows = statement.query([])?;
-    while let Some(row) = rows.next()? {
-        if reading.stands(Place(row.get(1)?)) {
-            ids.push(JointId::from_bytes(row.get(0)?));
-        }
-    }
-    ids.dedup();
-    ids.into_iter().map(|id| reading.joint(id)).collect()
+    let ids = reading.standing_things("SELECT joint, place FROM fact_joint", [])?;
+    ids.into_iter().map(|id| reading.joint(JointId::from_bytes(id))).collect()
 }
 
 /// The findings of a weld record, traced by itself.

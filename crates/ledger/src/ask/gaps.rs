@@ -5,20 +5,21 @@ mod numbering;
 pub use numbering::{Explained, Numbering, Run};
 
 use super::certificate::FiledCertificate;
-use super::joint_trace;
+use super::joint_trace::{self, Record};
 use super::lot::Lot;
 use super::reading::{Joint, Reading};
 use super::slip::SlipAndLot;
 use super::whole_book::{Held, WholeBook};
 use crate::error::{Error, Result};
 use crate::facts;
-use crate::log::{Place, entry_at};
-use record::event::{Event, JointWelded, Level};
+use crate::log::Place;
+use filler::classification::folded;
+use record::event::{JointWelded, Level};
 use record::id::{JointId, LotId, SlipId};
 use record::{EntryId, Instant};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::rc::Rc;
-use trace::{Certainty, Id, Interval, Named, Weld};
+use trace::{Certainty, Id};
 
 /// Everything that is missing, in the book or in one job.
 #[derive(Clone, Debug)]
@@ -193,48 +194,24 @@ struct Seen {
 
 /// Every joint that stands, by number, then identity.
 fn joints(reading: &Reading<'_>) -> Result<Vec<Rc<Joint>>> {
-    let mut ids: BTreeSet<JointId> = BTreeSet::new();
-    let mut statement = reading.conn().prepare_cached("SELECT joint, place FROM fact_joint")?;
-    let mut rows = statement.query([])?;
-    while let Some(row) = rows.next()? {
-        if reading.stands(Place(row.get(1)?)) {
-            ids.insert(JointId::from_bytes(row.get(0)?));
-        }
-    }
-    let mut joints = ids.into_iter().map(|id| reading.joint(id)).collect::<Result<Vec<_>>>()?;
+    let ids = reading.standing_things("SELECT joint, place FROM fact_joint", [])?;
+    let mut joints =
+        ids.into_iter().map(|id| reading.joint(JointId::from_bytes(id))).collect::<Result<Vec<_>>>()?;
     joints.sort_by(|a, b| (&a.declared.number, a.id).cmp(&(&b.declared.number, b.id)));
     Ok(joints)
-}
-
-/// A weld record that stands.
-struct Record {
-    order: trace::Order,
-    entry: EntryId,
-    record: Rc<JointWelded>,
-    covers: (Instant, Instant),
 }
 
 /// Every weld record that stands, by joint; of a joint by start, then in record order.
 fn weld_records(reading: &Reading<'_>) -> Result<HashMap<JointId, Vec<Rc<Record>>>> {
     let mut records: HashMap<JointId, Vec<Rc<Record>>> = HashMap::new();
     for place in reading.standing_places("SELECT place FROM fact_weld", [])? {
-        let event = entry_at(reading.conn(), place)?.event.effect();
-        let Event::JointWelded(record) = event else {
-            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
-        };
-        let record = Rc::new(Record {
-            order: reading.order(place)?,
-            entry: reading.id(place)?,
-            covers: record.covers(),
-            record: Rc::new(record),
-        });
-        let joints: BTreeSet<JointId> = record.record.joints.iter().map(|j| j.joint).collect();
-        for joint in joints {
+        let record = Rc::new(Record::read(reading, place)?);
+        for joint in record.joints() {
             records.entry(joint).or_default().push(Rc::clone(&record));
         }
     }
     for of_joint in records.values_mut() {
-        of_joint.sort_by_key(|r| (r.covers.0, r.order));
+        of_joint.sort_by_key(|r| (r.record.covers().0, r.order));
     }
     Ok(records)
 }
@@ -249,22 +226,11 @@ fn of_weld(
     seen: &mut Seen,
 ) -> Result<Option<WeldWithoutLot>> {
     let record = &found.record;
-    let weld = Weld {
-        id: found.order,
-        joint: joint.id.number(),
-        welder: record.welder.person.number(),
-        when: Interval { from: found.covers.0.0, to: found.covers.1.0 },
-        processes: joint_trace::processes(reading, record, joint.id)?,
-        filler: record.filler,
-        named: Named {
-            lot: record.lot.value().map(|l| l.lot.number()),
-            slip: record.slip.value().map(|s| s.slip.number()),
-        },
-    };
+    let weld = joint_trace::to_trace(reading, found.order, record, joint.id)?;
     let answer = whole.holdings.sources(&weld);
     let mut lots: Vec<Rc<Lot>> = Vec::new();
     for id in &answer.sources {
-        let lot = reading.lot(LotId(uuid::Uuid::from_u128(whole.slip(*id)?.0.lot)))?;
+        let lot = reading.lot(LotId::from_number(whole.slip(*id)?.0.lot))?;
         if !lots.iter().any(|l| l.id == lot.id) {
             lots.push(lot);
         }
@@ -279,7 +245,7 @@ fn of_weld(
     }
     for id in answer.sources.iter().chain(&answer.others).chain(&answer.flux) {
         seen.slips.insert(*id);
-        seen.lots.insert(LotId(uuid::Uuid::from_u128(whole.slip(*id)?.0.lot)));
+        seen.lots.insert(LotId::from_number(whole.slip(*id)?.0.lot));
     }
     seen.lots.extend(named.iter().map(|l| l.id));
     seen.slips.extend(weld.named.slip);
@@ -290,7 +256,7 @@ fn of_weld(
     Ok(lacks.map(|lacks| WeldWithoutLot {
         entry: found.entry,
         record: Rc::clone(record),
-        covers: found.covers,
+        covers: record.covers(),
         certainty: answer.certainty,
         lots,
         lacks,
@@ -334,9 +300,9 @@ fn lacks_class(
         match r.classification.value() {
             None => not_known.push(r.code.clone()),
             Some(class) => {
-                let spec = r.spec.value().map(|s| plain(s));
+                let spec = r.spec.value().map(|s| folded(s));
                 specs.extend(spec);
-                classes.insert(plain(class), class.clone());
+                classes.insert(folded(class), class.clone());
             }
         }
     }
@@ -363,23 +329,14 @@ fn printed(lots: &[Rc<Lot>], also: &[Rc<Lot>]) -> Vec<String> {
     printed.into_iter().collect()
 }
 
-/// A classification without case and blanks.
-fn plain(printed: &str) -> String {
-    printed.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_uppercase).collect()
-}
-
 /// Every lot that stands, by code; or those that can be in certain welds.
 fn lots(reading: &Reading<'_>, within: Option<&Seen>) -> Result<Vec<Rc<Lot>>> {
-    let mut ids: BTreeSet<LotId> = BTreeSet::new();
-    let mut statement = reading.conn().prepare_cached("SELECT lot, place FROM fact_lot")?;
-    let mut rows = statement.query([])?;
-    while let Some(row) = rows.next()? {
-        let id = LotId::from_bytes(row.get(0)?);
-        if reading.stands(Place(row.get(1)?)) && within.is_none_or(|seen| seen.lots.contains(&id)) {
-            ids.insert(id);
-        }
-    }
-    let mut lots = ids.into_iter().map(|id| reading.lot(id)).collect::<Result<Vec<_>>>()?;
+    let ids = reading.standing_things("SELECT lot, place FROM fact_lot", [])?;
+    let ids = ids.into_iter().map(LotId::from_bytes);
+    let mut lots = ids
+        .filter(|id| within.is_none_or(|seen| seen.lots.contains(id)))
+        .map(|id| reading.lot(id))
+        .collect::<Result<Vec<_>>>()?;
     lots.sort_by(|a, b| (&a.received.code, a.id).cmp(&(&b.received.code, b.id)));
     Ok(lots)
 }
@@ -400,7 +357,7 @@ fn lots_without_certificate(
     let mut slips: HashMap<Id, Vec<String>> = HashMap::new();
     for (slip, _) in whole.slips() {
         // What was handed over left the crib on the slip before.
-        if reading.slip(SlipId(uuid::Uuid::from_u128(slip.id)))?.parent.is_none() {
+        if reading.slip(SlipId::from_number(slip.id))?.parent.is_none() {
             slips.entry(slip.lot).or_default().push(slip.number.clone());
         }
     }
@@ -460,7 +417,7 @@ fn open_slips(
         if custody.to.is_some() {
             continue;
         }
-        let view = reading.slip_and_lot(SlipId(uuid::Uuid::from_u128(slip.id)))?;
+        let view = reading.slip_and_lot(SlipId::from_number(slip.id))?;
         let wanted = within.is_none_or(|seen| {
             seen.slips.contains(&slip.id) || view.slip.joints.iter().any(|j| of_job.contains(&j.joint))
         });
@@ -515,8 +472,8 @@ mod tests {
     use crate::{Acting, Ledger};
     use filler::{ProductForm, Quantity};
     use record::event::{
-        CertificateFiled, Change, EntryCorrected, EntryVoided, LotReceived, LotRef, PersonRef, Replacement,
-        RodIssued,
+        CertificateFiled, Change, EntryCorrected, EntryVoided, Event, LotReceived, LotRef, PersonRef,
+        Replacement, RodIssued,
     };
     use record::person::Role;
     use record::{Stated, When, Zone};

@@ -190,9 +190,9 @@ pub(crate) struct Record {
     /// Where it stands in the order of the record.
     pub(crate) order: Order,
     /// When the station says it was written.
-    recorded: Instant,
+    pub(crate) recorded: Instant,
     /// What was recorded.
-    pub(crate) record: JointWelded,
+    pub(crate) record: Rc<JointWelded>,
 }
 
 impl Record {
@@ -202,7 +202,7 @@ impl Record {
         let Event::JointWelded(record) = event else {
             return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
         };
-        Ok(Self { entry: id, place, order, recorded, record })
+        Ok(Self { entry: id, place, order, recorded, record: Rc::new(record) })
     }
 
     /// Reads those at the places, in the order of the record, and what their welders held over all of them.
@@ -251,18 +251,7 @@ pub(crate) fn of_record(reading: &Reading<'_>, found: &Record, joint: JointId) -
 pub(crate) fn work_out(reading: &Reading<'_>, found: &Record, joint: JointId) -> Result<WeldTrace> {
     let record = &found.record;
     let covers = record.covers();
-    let weld = Weld {
-        id: found.order,
-        joint: joint.number(),
-        welder: record.welder.person.number(),
-        when: trace::Interval { from: covers.0.0, to: covers.1.0 },
-        processes: processes(reading, record, joint)?,
-        filler: record.filler,
-        named: Named {
-            lot: record.lot.value().map(|l| l.lot.number()),
-            slip: record.slip.value().map(|s| s.slip.number()),
-        },
-    };
+    let weld = to_trace(reading, found.order, record, joint)?;
     let welder = record.welder.person;
     let held = reading.slips_held(welder, covers.0, covers.1)?;
     let slips = held.iter().map(|id| Ok((*reading.traced(*id)?).clone())).collect::<Result<Vec<_>>>()?;
@@ -270,7 +259,7 @@ pub(crate) fn work_out(reading: &Reading<'_>, found: &Record, joint: JointId) ->
     let pure: Vec<SpotCheck> = checks.iter().map(|(_, _, check)| check.clone()).collect();
     let answer = trace::sources(&weld, &slips, &reading.clears(welder)?, &pure);
     let views = |ids: &[trace::Id]| -> Result<Vec<SlipAndLot>> {
-        ids.iter().map(|id| reading.slip_and_lot(SlipId(uuid::Uuid::from_u128(*id)))).collect()
+        ids.iter().map(|id| reading.slip_and_lot(SlipId::from_number(*id))).collect()
     };
     let cut_out = cut_out(&reading.cut_outs(joint)?, record);
     Ok(WeldTrace {
@@ -303,12 +292,34 @@ pub(crate) fn work_out(reading: &Reading<'_>, found: &Record, joint: JointId) ->
                 }
             })
             .collect(),
-        record: record.clone(),
+        record: (**record).clone(),
+    })
+}
+
+/// A weld record at one of its joints as the pure computation wants it.
+pub(crate) fn to_trace(
+    reading: &Reading<'_>,
+    order: Order,
+    record: &JointWelded,
+    joint: JointId,
+) -> Result<Weld> {
+    let (from, to) = record.covers();
+    Ok(Weld {
+        id: order,
+        joint: joint.number(),
+        welder: record.welder.person.number(),
+        when: trace::Interval { from: from.0, to: to.0 },
+        processes: processes(reading, record, joint)?,
+        filler: record.filler,
+        named: Named {
+            lot: record.lot.value().map(|l| l.lot.number()),
+            slip: record.slip.value().map(|s| s.slip.number()),
+        },
     })
 }
 
 /// The record's process, else every process of the joint's procedures; empty where nothing is known.
-pub(crate) fn processes(reading: &Reading<'_>, record: &JointWelded, joint: JointId) -> Result<Vec<Process>> {
+fn processes(reading: &Reading<'_>, record: &JointWelded, joint: JointId) -> Result<Vec<Process>> {
     if let Stated::Value(process) = &record.process {
         return Ok(vec![process.clone()]);
     }
@@ -334,17 +345,22 @@ fn spot_checks(
         let Event::MarkSpotChecked(check) = reading.event(place)? else {
             continue;
         };
-        let pure = SpotCheck {
-            joint: joint.number(),
-            welder: welder.number(),
-            at: slip::interval(&check.at),
-            legible: check.legible,
-            reads: check.reads.value().cloned(),
-            order,
-        };
+        let pure = check_to_trace(order, &check);
         checks.push((reading.id(place)?, check, pure));
     }
     Ok(checks)
+}
+
+/// A spot check as the pure computation wants it.
+pub(crate) fn check_to_trace(order: Order, check: &MarkSpotChecked) -> SpotCheck {
+    SpotCheck {
+        joint: check.joint.joint.number(),
+        welder: check.welder.person.number(),
+        at: slip::interval(&check.at),
+        legible: check.legible,
+        reads: check.reads.value().cloned(),
+        order,
+    }
 }
 
 /// The lot and slip that a record names, as typed.

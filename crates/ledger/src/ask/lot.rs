@@ -195,37 +195,21 @@ pub(crate) fn told_apart(reading: &Reading<'_>, lots: &[Lot]) -> Result<Vec<(Str
 
 /// What one entry says about the status of a lot, from the earliest moment of its claim.
 pub(crate) fn status_said(event: Event) -> Result<(When, LotStatus)> {
-    match event {
-        Event::LotReleased(e) => Ok((e.at.clone(), LotStatus::Released { since: e.at.from })),
-        Event::LotHeld(e) => Ok((e.at.clone(), LotStatus::OnHold { since: e.at.from, why: e.why })),
-        Event::LotRejected(e) => Ok((e.at.clone(), LotStatus::Rejected { since: e.at.from, why: e.why })),
-        Event::LotRecalled(e) => Ok((e.at.clone(), LotStatus::Recalled { since: e.at.from, why: e.why })),
-        Event::StationOpened(_)
-        | Event::ShiftsDeclared(_)
-        | Event::PersonEnrolled(_)
-        | Event::WelderQualified(_)
-        | Event::WpsDeclared(_)
-        | Event::JointDeclared(_)
-        | Event::LotReceived(_)
-        | Event::CertificateFiled(_)
-        | Event::RodIssued(_)
-        | Event::RodReturned(_)
-        | Event::RodHandedOver(_)
-        | Event::WelderCleared(_)
-        | Event::RodScrapped(_)
-        | Event::SlipReprinted(_)
-        | Event::JointWelded(_)
-        | Event::MarkSpotChecked(_)
-        | Event::WireFoundUnmarked(_)
-        | Event::FindingDisposed(_)
-        | Event::NoteWritten(_)
-        | Event::EntryCorrected(_)
-        | Event::EntryVoided(_)
-        | Event::FilesImported(_)
-        | Event::NotUnderstood(_) => {
-            Err(Error::Damaged(format!("a status of a lot comes from an entry of kind {}", event.kind())))
-        }
-    }
+    let (at, status) = if let Event::LotReleased(e) = event {
+        (e.at.clone(), LotStatus::Released { since: e.at.from })
+    } else if let Event::LotHeld(e) = event {
+        (e.at.clone(), LotStatus::OnHold { since: e.at.from, why: e.why })
+    } else if let Event::LotRejected(e) = event {
+        (e.at.clone(), LotStatus::Rejected { since: e.at.from, why: e.why })
+    } else if let Event::LotRecalled(e) = event {
+        (e.at.clone(), LotStatus::Recalled { since: e.at.from, why: e.why })
+    } else {
+        return Err(Error::Damaged(format!(
+            "a status of a lot comes from an entry of kind {}",
+            event.kind()
+        )));
+    };
+    Ok((at, status))
 }
 
 /// Every status that stands, in the order of the record.

@@ -17,7 +17,7 @@ use record::rules::lot_status::LotStatus;
 use record::{Instant, Zone};
 use rusqlite::{Connection, OptionalExtension as _};
 use std::cell::{OnceCell, RefCell};
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::rc::Rc;
 use trace::{Clear, Order};
 
@@ -158,6 +158,24 @@ impl<'c> Reading<'c> {
             .collect::<rusqlite::Result<Vec<_>>>()?;
         places.retain(|place| self.stands(*place));
         Ok(places)
+    }
+
+    /// The things that a query names, each with the place of an entry: those of which an entry stands, each once, by
+    /// identity.
+    pub(crate) fn standing_things(
+        &self,
+        sql: &str,
+        values: impl rusqlite::Params,
+    ) -> Result<BTreeSet<[u8; 16]>> {
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let mut rows = statement.query(values)?;
+        let mut things = BTreeSet::new();
+        while let Some(row) = rows.next()? {
+            if self.stands(Place(row.get(1)?)) {
+                things.insert(row.get(0)?);
+            }
+        }
+        Ok(things)
     }
 
     /// The places that a query names, in its order, standing or not.

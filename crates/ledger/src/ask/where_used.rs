@@ -308,17 +308,8 @@ fn links(reading: &Reading<'_>, weld: &WeldTrace, lots: &[LotId]) -> Result<Vec<
 
 /// Slips of a lot, by identity.
 pub(crate) fn slips_of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Vec<SlipId>> {
-    let mut statement =
-        reading.conn().prepare_cached("SELECT slip, place FROM fact_slip WHERE lot = ?1 ORDER BY slip")?;
-    let mut slips = Vec::new();
-    let mut rows = statement.query([lot.bytes()])?;
-    while let Some(row) = rows.next()? {
-        if reading.stands(Place(row.get(1)?)) {
-            slips.push(SlipId::from_bytes(row.get(0)?));
-        }
-    }
-    slips.dedup();
-    Ok(slips)
+    let slips = reading.standing_things("SELECT slip, place FROM fact_slip WHERE lot = ?1", [lot.bytes()])?;
+    Ok(slips.into_iter().map(SlipId::from_bytes).collect())
 }
 
 /// Weld records of the holder that overlap the custody of the slip.

@@ -1,9 +1,8 @@
 //! Who held what when in the whole book, worked out once for questions about every weld record.
 
+use super::joint_trace;
 use super::reading::Reading;
-use super::slip;
 use crate::error::{Error, Result};
-use crate::log::Place;
 use record::event::Event;
 use record::id::{PersonId, SlipId};
 use std::collections::{BTreeSet, HashMap};
@@ -19,16 +18,11 @@ pub(crate) struct Held {
 impl Held {
     pub(crate) fn read(reading: &Reading<'_>) -> Result<Self> {
         let conn = reading.conn();
-        let mut statement = conn.prepare_cached("SELECT slip, place FROM fact_slip")?;
-        let mut ids = BTreeSet::new();
-        let mut rows = statement.query([])?;
-        while let Some(row) = rows.next()? {
-            if reading.stands(Place(row.get(1)?)) {
-                ids.insert(SlipId::from_bytes(row.get(0)?));
-            }
-        }
-        let slips =
-            ids.into_iter().map(|id| Ok((*reading.traced(id)?).clone())).collect::<Result<Vec<_>>>()?;
+        let ids = reading.standing_things("SELECT slip, place FROM fact_slip", [])?;
+        let slips = ids
+            .into_iter()
+            .map(|id| Ok((*reading.traced(SlipId::from_bytes(id))?).clone()))
+            .collect::<Result<Vec<_>>>()?;
         let mut statement = conn.prepare_cached("SELECT DISTINCT welder FROM fact_clear")?;
         let welders = statement
             .query_map([], |row| row.get(0).map(PersonId::from_bytes))?
@@ -40,14 +34,7 @@ impl Held {
         let mut checks = Vec::new();
         for place in reading.standing_places("SELECT place FROM fact_spot_check", [])? {
             if let Event::MarkSpotChecked(check) = reading.event(place)? {
-                checks.push(SpotCheck {
-                    joint: check.joint.joint.number(),
-                    welder: check.welder.person.number(),
-                    at: slip::interval(&check.at),
-                    legible: check.legible,
-                    reads: check.reads.into_value(),
-                    order: reading.order(place)?,
-                });
+                checks.push(joint_trace::check_to_trace(reading.order(place)?, &check));
             }
         }
         Ok(Self { slips, clears, checks })

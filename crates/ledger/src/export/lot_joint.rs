@@ -10,19 +10,18 @@ use crate::ask::corrections::Struck;
 use crate::ask::finding::late::LATE_SECONDS;
 use crate::ask::finding::{Finding, closed_and_sorted};
 use crate::ask::findings;
+use crate::ask::joint_trace::{self, Record};
 use crate::ask::lot::Lot;
 use crate::ask::reading::{Joint, Reading};
 use crate::ask::whole_book::{Held, WholeBook};
 use crate::error::{Error, Result};
-use crate::log::Place;
-use ::record::event::{Event, JointWelded, LotReceived};
+use ::record::event::{Event, LotReceived};
 use ::record::id::{EntryId, JointId, LotId, SlipId};
-use ::record::{Instant, Stated, entry};
-use filler::Process;
+use ::record::{Instant, Stated};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io::Write;
-use trace::{Certainty, Custody, Id, Interval, Named, Order, Weld};
+use trace::{Certainty, Custody, Id};
 
 /// How the list is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -177,18 +176,7 @@ fn lines_of_joint(
         return sheet.write(&line.with_findings(at_joint), None);
     }
     for found in &records {
-        let weld = Weld {
-            id: found.order,
-            joint: id.number(),
-            welder: found.record.welder.person.number(),
-            when: Interval { from: found.covers.0.0, to: found.covers.1.0 },
-            processes: processes(reading, &found.record, &joint)?,
-            filler: found.record.filler,
-            named: Named {
-                lot: found.record.lot.value().map(|l| l.lot.number()),
-                slip: found.record.slip.value().map(|s| s.slip.number()),
-            },
-        };
+        let weld = joint_trace::to_trace(reading, found.order, &found.record, *id)?;
         let answer = whole.holdings.sources(&weld);
         let sources = answer.sources.iter().map(|id| whole.slip(*id)).collect::<Result<Vec<_>>>()?;
         let lots: BTreeSet<Id> = sources.iter().map(|(slip, _)| slip.lot).collect();
@@ -197,20 +185,20 @@ fn lines_of_joint(
         let line = of_weld(start.clone(), found, answer.certainty, lots.len());
         let mut touching_weld = at_joint.clone();
         touching_weld.extend(findings.of_entry(reading.origin_id(found.place)?));
-        let of_weld = plain(reading, struck.of_weld(found.id));
+        let of_weld = plain(reading, struck.of_weld(found.entry));
         if sources.is_empty() {
             let struck = joined([of_weld, declared.clone(), std::mem::take(&mut gone)]);
             sheet.write(&Line { struck, ..line }.with_findings(touching_weld), name.as_deref())?;
             continue;
         }
         for (slip, custody) in sources {
-            let lot = reading.lot(LotId(uuid::Uuid::from_u128(slip.lot)))?;
-            let of_slip = plain(reading, &reading.slip(SlipId(uuid::Uuid::from_u128(slip.id)))?.struck);
+            let lot = reading.lot(LotId::from_number(slip.lot))?;
+            let of_slip = plain(reading, &reading.slip(SlipId::from_number(slip.id))?.struck);
             let of_lot = plain(reading, &lot.struck);
             let struck =
                 joined([of_weld.clone(), of_slip, of_lot, declared.clone(), std::mem::take(&mut gone)]);
             let mut touching = touching_weld.clone();
-            touching.extend(findings.of_source(reading, SlipId(uuid::Uuid::from_u128(slip.id)), &lot)?);
+            touching.extend(findings.of_source(reading, SlipId::from_number(slip.id), &lot)?);
             let line = of_source(line.clone(), &lot.received, slip, custody);
             sheet.write(&Line { struck, ..line }.with_findings(touching), name.as_deref())?;
         }
@@ -251,9 +239,9 @@ fn of_joint(reading: &Reading<'_>, joint: &Joint) -> Result<Line> {
 }
 
 /// What a weld record adds.
-fn of_weld(line: Line, found: &WeldRecord, certainty: Certainty, lots: usize) -> Line {
-    let record = &found.record;
-    let late = record.imported.is_none() && found.recorded.0.saturating_sub(found.covers.1.0) > LATE_SECONDS;
+fn of_weld(line: Line, found: &Record, certainty: Certainty, lots: usize) -> Line {
+    let (record, covers) = (&found.record, found.record.covers());
+    let late = record.imported.is_none() && found.recorded.0.saturating_sub(covers.1.0) > LATE_SECONDS;
     Line {
         // Nobody says of an ordinary weld that it is the original one; the other cycles are always named.
         cycle: match &record.cycle {
@@ -265,15 +253,15 @@ fn of_weld(line: Line, found: &WeldRecord, certainty: Certainty, lots: usize) ->
         pass: record.pass.cell(),
         process: record.process.cell(),
         welder: record.welder.badge.clone(),
-        welded_from: found.covers.0.to_string(),
-        welded_to: found.covers.1.to_string(),
+        welded_from: covers.0.to_string(),
+        welded_to: covers.1.to_string(),
         certainty: certainty.to_string(),
         of: lots.to_string(),
         named_lot: record.lot.clone().map(|lot| lot.label).cell(),
         named_slip: record.slip.clone().map(|slip| slip.number).cell(),
         mark: record.mark.clone().map(::record::event::Mark::word).cell(),
         late_entry: if late { "yes".into() } else { "no".into() },
-        entry: found.id.to_string(),
+        entry: found.entry.to_string(),
         ..line
     }
 }
@@ -384,60 +372,14 @@ impl Line {
     }
 }
 
-/// One weld record of a joint.
-struct WeldRecord {
-    place: Place,
-    order: Order,
-    id: EntryId,
-    recorded: Instant,
-    covers: (Instant, Instant),
-    record: JointWelded,
-}
-
-/// The weld records of a joint, by start and then in the order of the record.
-fn weld_records(reading: &Reading<'_>, joint: JointId) -> Result<Vec<WeldRecord>> {
-    let mut statement = reading.conn().prepare_cached(
-        "SELECT e.place, e.id, e.line FROM fact_weld_joint w LEFT JOIN entry e ON e.place = w.place
-         WHERE w.joint = ?1",
-    )?;
-    let mut rows = statement.query([joint.bytes()])?;
-    let mut records = Vec::new();
-    while let Some(row) = rows.next()? {
-        let Some(place) = row.get::<_, Option<i64>>(0)?.map(Place) else {
-            return Err(Error::Damaged("a fact names a weld record that is not there".into()));
-        };
-        let line = row.get_ref(2)?.as_blob().map_err(rusqlite::Error::from)?;
-        if !reading.stands(place) {
-            continue;
-        }
-        let entry = entry::decode_trusted(line)?;
-        let event = entry.event.effect();
-        let Event::JointWelded(record) = event else {
-            return Err(Error::Damaged(format!("a weld record is an entry of kind {}", event.kind())));
-        };
-        records.push(WeldRecord {
-            place,
-            order: reading.order(place)?,
-            id: EntryId(row.get(1)?),
-            recorded: reading.first_recorded(place)?,
-            covers: record.covers(),
-            record,
-        });
-    }
-    records.sort_by_key(|found| (found.covers.0, found.order));
+/// The weld records of a joint, by start and then in the order of the record. Not kept: an export goes through all.
+fn weld_records(reading: &Reading<'_>, joint: JointId) -> Result<Vec<Record>> {
+    let places =
+        reading.standing_places("SELECT place FROM fact_weld_joint WHERE joint = ?1", [joint.bytes()])?;
+    let mut records =
+        places.into_iter().map(|place| Record::read(reading, place)).collect::<Result<Vec<_>>>()?;
+    records.sort_by_key(|found| (found.record.covers().0, found.order));
     Ok(records)
-}
-
-/// The record's process, else every process of the joint's procedures; empty where nothing is known.
-fn processes(reading: &Reading<'_>, record: &JointWelded, joint: &Joint) -> Result<Vec<Process>> {
-    if let Some(process) = record.process.value() {
-        return Ok(vec![process.clone()]);
-    }
-    let mut all = Vec::new();
-    for named in &joint.declared.wps {
-        all.extend(reading.wps(named.wps)?.processes.iter().cloned());
-    }
-    Ok(all)
 }
 
 /// The file being written.
@@ -510,12 +452,14 @@ mod tests {
     use super::*;
     use crate::tell::init::Opening;
     use crate::{Acting, Ledger};
+    use ::record::event::JointWelded;
     use ::record::event::{
         Imported, JointDeclared, JointRef, LotRef, PersonRef, RodIssued, SlipRef, WpsDeclared, WpsRef,
     };
     use ::record::id::WpsId;
     use ::record::person::Role;
     use ::record::{When, Zone};
+    use filler::Process;
     use filler::{ProductForm, Quantity};
     use proptest::prelude::*;
 

@@ -5,7 +5,7 @@ use crate::error::Result;
 use crate::log::Place;
 use record::event::{Event, PieceOrigin};
 use record::id::{LotId, SlipId};
-use record::{Stated, When, short_id};
+use record::{Stated, When};
 use rusqlite::Params;
 use uuid::Uuid;
 
@@ -73,11 +73,6 @@ pub(super) fn newest_says(book: &Reading<'_>, sql: &str, thing: [u8; 16], event:
 /// Whether two entries say the same.
 pub(super) fn says_the_same(a: &Event, b: &Event) -> bool {
     bare(a.clone()) == bare(b.clone())
-}
-
-/// The short id of an entry, as receipts print it.
-pub(super) fn short(book: &Reading<'_>, place: Place) -> Result<String> {
-    Ok(short_id::short(&book.id(place)?.0))
 }
 
 /// What an entry says, without where it came from, how its times and labels were typed, and the identity it gives.

@@ -1,6 +1,7 @@
 //! Closing a finding.
 
-use crate::ask::finding::Finding;
+use crate::ask::finding::{self, Finding};
+use crate::ask::findings;
 use crate::ask::lot;
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
@@ -41,7 +42,7 @@ impl Ledger {
             rules::needs_role("the finding was not closed", &actor.badge, &actor.roles, Role::Inspector)?;
             let reading = Reading::new(writing.conn())?;
             rules::not_in_future("the disposition", &at, acting.now, reading.zone())?;
-            let finding = reading.finding(&request.finding, acting.now)?;
+            let mut finding = findings::named(&reading.findings(acting.now)?, &request.finding)?;
             let lot = request.lot.as_ref().map(|l| lot::one(&reading, l)).transpose()?;
             let proof = match &lot {
                 Some(lot) => Proof::Lot {
@@ -81,7 +82,8 @@ impl Ledger {
                 said: finding.why.clone(),
                 why,
             }))?;
-            Reading::new(writing.conn())?.finding(&finding.id.to_string(), acting.now)
+            finding.disposed = finding::disposed(&Reading::new(writing.conn())?, finding.id)?;
+            Ok(finding)
         })
     }
 }

@@ -4,7 +4,7 @@ use crate::ask::lot;
 use crate::ask::reading::Reading;
 use crate::error::Result;
 use crate::{Acting, Done, Ledger, tell};
-use record::event::{Event, LotHeld, LotRecalled, LotRef, LotRejected, LotReleased};
+use record::event::{Event, LotHeld, LotRef, LotRejected, LotReleased};
 use record::id::LotId;
 use record::person::Role;
 use record::rules::lot_status::{LotStatus, after_receipt, may_release};
@@ -70,23 +70,6 @@ impl Ledger {
         let why = tell::remark("--why", why)?;
         self.change(acting, label, "the rejection", at, |lot, at| {
             Event::LotRejected(LotRejected { at, lot, why })
-        })
-    }
-
-    /// Recalls a lot: what is left of it is frozen.
-    ///
-    /// # Errors
-    /// As [`Ledger::release`].
-    pub fn recall(
-        &mut self,
-        acting: &Acting,
-        label: &str,
-        why: &str,
-        at: Option<&When>,
-    ) -> Result<Done<StatusChange>> {
-        let why = tell::remark("--why", why)?;
-        self.change(acting, label, "the recall", at, |lot, at| {
-            Event::LotRecalled(LotRecalled { at, lot, why })
         })
     }
 

@@ -50,8 +50,8 @@ impl Ledger {
             let name = request.name.trim();
             let (about, label) = match request.about {
                 About::Entry => {
-                    let (place, id) = entry_named(&reading, name)?;
-                    (Subject::Entry(id), crate::ask::corrections::short(reading.conn(), place)?)
+                    let (_, id) = entry_named(&reading, name)?;
+                    (Subject::Entry(id), short_id::short(&id.0))
                 }
                 About::Joint => {
                     let joint = tell::joint_ref(&reading, name)?;

@@ -413,7 +413,7 @@ impl Told {
             0..=2 => ("release", self.ledger.release(by, &label, None, Some(&at)).map(drop)),
             3 => ("hold", self.ledger.hold(by, &label, "so", Some(&at)).map(drop)),
             4 => ("reject", self.ledger.reject(by, &label, "so", Some(&at)).map(drop)),
-            _ => ("recall", self.ledger.recall(by, &label, "so", Some(&at)).map(drop)),
+            _ => ("recall", self.ledger.recall_lots(by, &[label], "so", Some(&at)).map(drop)),
         }
     }
 

@@ -42,8 +42,8 @@ impl Act {
 enum Amendable {
     /// Said anew, and voided.
     Both,
-    /// Voided only.
-    VoidOnly,
+    /// Voided only; what to do instead of correcting it.
+    VoidOnly(&'static str),
     /// Neither; what to do instead.
     Neither(&'static str),
 }
@@ -66,14 +66,16 @@ fn amendable(event: &Event) -> Amendable {
         | Event::JointWelded(_)
         | Event::MarkSpotChecked(_)
         | Event::WireFoundUnmarked(_) => Amendable::Both,
-        Event::PersonEnrolled(_)
-        | Event::ShiftsDeclared(_)
-        | Event::CertificateFiled(_)
+        Event::PersonEnrolled(_) => Amendable::VoidOnly("enrol the person anew: the newest enrolment holds"),
+        Event::ShiftsDeclared(_) => {
+            Amendable::VoidOnly("declare the shifts anew: the newest declaration holds")
+        }
+        Event::CertificateFiled(_)
         | Event::SlipReprinted(_)
         | Event::FindingDisposed(_)
         | Event::NoteWritten(_)
         | Event::EntryCorrected(_)
-        | Event::EntryVoided(_) => Amendable::VoidOnly,
+        | Event::EntryVoided(_) => Amendable::VoidOnly("void it, and write it again as it should have been"),
         Event::StationOpened(_) => Amendable::Neither("the opening of a station stays as it is"),
         Event::FilesImported(_) => {
             Amendable::Neither("correct or void the entries that were made of the rows, one by one")
@@ -107,39 +109,8 @@ pub fn may(
         Err(refusal.next(next))
     };
     match (act, amendable(event)) {
-        (_, Amendable::Neither(next)) => return not(next),
-        (Act::Correct, Amendable::VoidOnly) => {
-            return not(match event {
-                Event::PersonEnrolled(_) => "enrol the person anew: the newest enrolment holds",
-                Event::ShiftsDeclared(_) => "declare the shifts anew: the newest declaration holds",
-                Event::StationOpened(_)
-                | Event::WelderQualified(_)
-                | Event::WpsDeclared(_)
-                | Event::JointDeclared(_)
-                | Event::LotReceived(_)
-                | Event::LotReleased(_)
-                | Event::LotHeld(_)
-                | Event::LotRejected(_)
-                | Event::LotRecalled(_)
-                | Event::CertificateFiled(_)
-                | Event::RodIssued(_)
-                | Event::RodReturned(_)
-                | Event::RodHandedOver(_)
-                | Event::WelderCleared(_)
-                | Event::RodScrapped(_)
-                | Event::SlipReprinted(_)
-                | Event::JointWelded(_)
-                | Event::MarkSpotChecked(_)
-                | Event::WireFoundUnmarked(_)
-                | Event::FindingDisposed(_)
-                | Event::NoteWritten(_)
-                | Event::EntryCorrected(_)
-                | Event::EntryVoided(_)
-                | Event::FilesImported(_)
-                | Event::NotUnderstood(_) => "void it, and write it again as it should have been",
-            });
-        }
-        (Act::Correct | Act::Void, Amendable::Both) | (Act::Void, Amendable::VoidOnly) => {}
+        (_, Amendable::Neither(next)) | (Act::Correct, Amendable::VoidOnly(next)) => return not(next),
+        (Act::Correct | Act::Void, Amendable::Both) | (Act::Void, Amendable::VoidOnly(_)) => {}
     }
     if decides(says) {
         let what = format!("entry {entry} was not {}", act.done());

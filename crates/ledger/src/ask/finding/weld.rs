@@ -7,7 +7,8 @@ use crate::ask::reading::{Joint, Reading};
 use crate::error::Result;
 use crate::log::Place;
 use filler::Process;
-use record::event::{JointWelded, Level, Mark, PrintedSize, WpsDeclared};
+use filler::classification::{fits, folded};
+use record::event::{JointWelded, Level, Mark, WpsDeclared};
 use record::finding::{Code, Severity};
 use record::id::SlipId;
 use record::rules::lot_status::LotStatus;
@@ -301,32 +302,23 @@ fn considered(reading: &Reading<'_>, fed: &Fed) -> Result<Vec<Rc<WpsDeclared>>> 
     if all.iter().any(covers) { Ok(all.into_iter().filter(covers).collect()) } else { Ok(all) }
 }
 
-/// Whether a procedure does not allow the lot: its classification or its specification is on no list of it. What is not
-/// known, or not listed, is not checked.
+/// Whether a procedure does not allow the lot: its classification or its specification is on no list of it.
 fn refuses_class(wps: &WpsDeclared, lot: &Lot) -> bool {
-    off_list(&wps.classifications, &lot.received.classification, filler::classification::fits)
-        || off_list(&wps.specs, &lot.received.spec, same_spec)
-}
-
-/// Whether a known value is on none of the items of a list that has some.
-fn off_list(list: &[String], value: &Stated<String>, fits: fn(&str, &str) -> bool) -> bool {
-    !list.is_empty() && value.value().is_some_and(|value| !list.iter().any(|item| fits(item, value)))
-}
-
-/// Specifications are compared without case and blanks.
-fn same_spec(a: &str, b: &str) -> bool {
-    let plain =
-        |s: &str| s.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_uppercase).collect::<String>();
-    plain(a) == plain(b)
+    off_list(&wps.classifications, &lot.received.classification, |c, class| fits(c, class))
+        || off_list(&wps.specs, &lot.received.spec, |s, spec| folded(s) == folded(spec))
 }
 
 /// Whether a procedure does not allow the lot's size. A size without a length allows every length; inch and metric are
-/// different products. What is not known, or not listed, is not checked.
+/// different products.
 fn refuses_size(wps: &WpsDeclared, lot: &Lot) -> bool {
-    let fits = |allowed: &PrintedSize, size: &PrintedSize| match allowed.size.length() {
+    off_list(&wps.sizes, &lot.received.size, |allowed, size| match allowed.size.length() {
         None => allowed.size.diameter() == size.size.diameter(),
         Some(_) => allowed.size == size.size,
-    };
-    let size = lot.received.size.value();
-    !wps.sizes.is_empty() && size.is_some_and(|size| !wps.sizes.iter().any(|allowed| fits(allowed, size)))
+    })
+}
+
+/// Whether a known value is on none of the items of a list that has some. What is not known, or not listed, is not
+/// checked.
+fn off_list<T>(list: &[T], value: &Stated<T>, allows: fn(&T, &T) -> bool) -> bool {
+    !list.is_empty() && value.value().is_some_and(|value| !list.iter().any(|item| allows(item, value)))
 }

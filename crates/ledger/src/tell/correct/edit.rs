@@ -11,6 +11,53 @@ use record::id::WpsId;
 use record::time::{self, Shift};
 use record::{Stated, When, Zone};
 
+/// A thing as a body names it: what was typed, and what that means.
+pub(super) trait Named: Sized {
+    /// The thing that a text means.
+    fn find(reading: &Reading<'_>, typed: &str) -> Result<Self>;
+    /// What was typed.
+    fn label(&self) -> String;
+    /// What it means.
+    fn identity(&self) -> String;
+    /// Whether both mean the same.
+    fn same(&self, other: &Self) -> bool {
+        self.identity() == other.identity()
+    }
+}
+
+macro_rules! named {
+    ($($thing:ident: $label:ident, $identity:ident, $find:expr;)*) => {$(
+        impl Named for $thing {
+            fn find(reading: &Reading<'_>, typed: &str) -> Result<Self> {
+                $find(reading, typed)
+            }
+            fn label(&self) -> String {
+                self.$label.clone()
+            }
+            fn identity(&self) -> String {
+                self.$identity.to_string()
+            }
+        }
+    )*};
+}
+
+named! {
+    PersonRef: badge, person, tell::person_ref;
+    LotRef: label, lot, lot_named;
+    SlipRef: number, slip, tell::slip_ref;
+    JointRef: number, joint, tell::joint_ref;
+    WpsRef: number, wps, procedure_named;
+}
+
+fn lot_named(reading: &Reading<'_>, typed: &str) -> Result<LotRef> {
+    Ok(LotRef { label: typed.to_owned(), lot: lot::one(reading, typed)?.id })
+}
+
+fn procedure_named(reading: &Reading<'_>, typed: &str) -> Result<WpsRef> {
+    let id = label::one(reading, LabelKind::Wps, "WPS", typed)?;
+    Ok(WpsRef { number: typed.to_owned(), wps: WpsId::from_bytes(id) })
+}
+
 /// One walk over the cells of an entry.
 pub(super) struct Edit<'r, 'c> {
     pub(super) reading: &'r Reading<'c>,
@@ -175,28 +222,13 @@ impl<'r, 'c> Edit<'r, 'c> {
             Some(silence) => silence,
             None => Stated::Value(read(self, &typed)?),
         };
-        let same = |a: &Stated<T>, b: &Stated<T>| match (a, b) {
-            (Stated::Value(a), Stated::Value(b)) => same(a, b),
-            (Stated::NotAsked, Stated::NotAsked)
-            | (Stated::NotApplicable, Stated::NotApplicable)
-            | (Stated::Unknown, Stated::Unknown)
-            | (Stated::Illegible, Stated::Illegible) => true,
-            (
-                Stated::Value(_)
-                | Stated::NotAsked
-                | Stated::NotApplicable
-                | Stated::Unknown
-                | Stated::Illegible,
-                _,
-            ) => false,
+        let same = |a: &Stated<T>, b: &Stated<T>| match (a.value(), b.value()) {
+            (Some(a), Some(b)) => same(a, b),
+            // Two silences are the same if they are called the same.
+            (None, None) => a.as_ref().map(|_| "").cell() == b.as_ref().map(|_| "").cell(),
+            (Some(_), None) | (None, Some(_)) => false,
         };
-        let shown = |value: &Stated<T>, show: &dyn Fn(&T) -> String| match value {
-            Stated::Value(value) => show(value),
-            Stated::NotAsked => String::new(),
-            Stated::NotApplicable => "n/a".into(),
-            Stated::Unknown => "unknown".into(),
-            Stated::Illegible => "illegible".into(),
-        };
+        let shown = |value: &Stated<T>, show: &dyn Fn(&T) -> String| value.as_ref().map(show).cell();
         self.put(field, value, new, same, |v| shown(v, &cell), |v| shown(v, &identity));
         Ok(())
     }
@@ -344,137 +376,44 @@ impl<'r, 'c> Edit<'r, 'c> {
         self.stated(field, value, ToString::to_string, |_, typed| read_process(field, typed))
     }
 
-    /// A person who must be named.
-    pub(super) fn person(&mut self, field: &'static str, value: &mut PersonRef) -> Result<()> {
-        self.needed_same(
-            field,
-            value,
-            same_person,
-            |p| p.badge.clone(),
-            |p| p.person.to_string(),
-            |edit, typed| tell::person_ref(edit.reading, typed),
-        )
+    /// A thing that must be named.
+    pub(super) fn named<T: Named>(&mut self, field: &'static str, value: &mut T) -> Result<()> {
+        self.needed_same(field, value, T::same, T::label, T::identity, |edit, typed| {
+            T::find(edit.reading, typed)
+        })
     }
 
-    /// A person, or why nobody is named.
-    pub(super) fn stated_person(&mut self, field: &'static str, value: &mut Stated<PersonRef>) -> Result<()> {
-        self.stated_same(
-            field,
-            value,
-            same_person,
-            |p| p.badge.clone(),
-            |p| p.person.to_string(),
-            |edit, typed| tell::person_ref(edit.reading, typed),
-        )
-    }
-
-    /// A lot that must be named.
-    pub(super) fn lot(&mut self, field: &'static str, value: &mut LotRef) -> Result<()> {
-        self.needed_same(
-            field,
-            value,
-            same_lot,
-            |l| l.label.clone(),
-            |l| l.lot.to_string(),
-            |edit, typed| edit.lot_ref(typed),
-        )
-    }
-
-    /// A lot, or why none is named.
-    pub(super) fn stated_lot(&mut self, field: &'static str, value: &mut Stated<LotRef>) -> Result<()> {
-        self.stated_same(
-            field,
-            value,
-            same_lot,
-            |l| l.label.clone(),
-            |l| l.lot.to_string(),
-            |edit, typed| edit.lot_ref(typed),
-        )
-    }
-
-    /// A lot as a body names it.
-    pub(super) fn lot_ref(&self, typed: &str) -> Result<LotRef> {
-        Ok(LotRef { label: typed.to_owned(), lot: lot::one(self.reading, typed)?.id })
-    }
-
-    /// A slip that must be named.
-    pub(super) fn slip(&mut self, field: &'static str, value: &mut SlipRef) -> Result<()> {
-        self.needed_same(
-            field,
-            value,
-            same_slip,
-            |s| s.number.clone(),
-            |s| s.slip.to_string(),
-            |edit, typed| tell::slip_ref(edit.reading, typed),
-        )
-    }
-
-    /// A slip, or why none is named.
-    pub(super) fn stated_slip(&mut self, field: &'static str, value: &mut Stated<SlipRef>) -> Result<()> {
-        self.stated_same(
-            field,
-            value,
-            same_slip,
-            |s| s.number.clone(),
-            |s| s.slip.to_string(),
-            |edit, typed| tell::slip_ref(edit.reading, typed),
-        )
-    }
-
-    /// A joint that must be named.
-    pub(super) fn joint(&mut self, field: &'static str, value: &mut JointRef) -> Result<()> {
-        let same = |a: &JointRef, b: &JointRef| a.joint == b.joint;
-        self.needed_same(
-            field,
-            value,
-            same,
-            |j| j.number.clone(),
-            |j| j.joint.to_string(),
-            |edit, typed| tell::joint_ref(edit.reading, typed),
-        )
-    }
-
-    /// Joints; at least one where one must be named.
-    pub(super) fn joints(
+    /// A thing, or why none is named.
+    pub(super) fn stated_named<T: Named>(
         &mut self,
         field: &'static str,
-        value: &mut Vec<JointRef>,
+        value: &mut Stated<T>,
+    ) -> Result<()> {
+        self.stated_same(field, value, T::same, T::label, T::identity, |edit, typed| {
+            T::find(edit.reading, typed)
+        })
+    }
+
+    /// Things, each once; at least one where one must be named.
+    pub(super) fn named_list<T: Named>(
+        &mut self,
+        field: &'static str,
+        value: &mut Vec<T>,
         needed: bool,
     ) -> Result<()> {
         let Some(items) = self.list(field, needed)? else {
             return Ok(());
         };
-        let mut new: Vec<JointRef> = Vec::with_capacity(items.len());
+        let mut new: Vec<T> = Vec::with_capacity(items.len());
         for item in items {
-            let joint = tell::joint_ref(self.reading, &item)?;
-            if !new.iter().any(|j| j.joint == joint.joint) {
-                new.push(joint);
+            let thing = T::find(self.reading, &item)?;
+            if !new.iter().any(|other| other.same(&thing)) {
+                new.push(thing);
             }
         }
-        let same = |a: &Vec<JointRef>, b: &Vec<JointRef>| {
-            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.joint == b.joint)
-        };
-        let cell = |joints: &Vec<JointRef>| joined(joints.iter().map(|j| j.number.clone()));
-        let identity = |joints: &Vec<JointRef>| joined(joints.iter().map(|j| j.joint.to_string()));
-        self.put(field, value, new, same, cell, identity);
-        Ok(())
-    }
-
-    /// Procedures.
-    pub(super) fn procedures(&mut self, field: &'static str, value: &mut Vec<WpsRef>) -> Result<()> {
-        let Some(items) = self.list(field, false)? else {
-            return Ok(());
-        };
-        let mut new = Vec::with_capacity(items.len());
-        for number in items {
-            let id = label::one(self.reading, LabelKind::Wps, "WPS", &number)?;
-            new.push(WpsRef { number, wps: WpsId::from_bytes(id) });
-        }
-        let same = |a: &Vec<WpsRef>, b: &Vec<WpsRef>| {
-            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.wps == b.wps)
-        };
-        let cell = |wps: &Vec<WpsRef>| joined(wps.iter().map(|w| w.number.clone()));
-        let identity = |wps: &Vec<WpsRef>| joined(wps.iter().map(|w| w.wps.to_string()));
+        let same = |a: &Vec<T>, b: &Vec<T>| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.same(b));
+        let cell = |things: &Vec<T>| joined(things.iter().map(T::label));
+        let identity = |things: &Vec<T>| joined(things.iter().map(T::identity));
         self.put(field, value, new, same, cell, identity);
         Ok(())
     }
@@ -567,18 +506,6 @@ pub(super) fn time_cell(when: &When) -> String {
 
 fn time_interval(when: &When) -> String {
     format!("{} to {}", when.from, when.to)
-}
-
-fn same_person(a: &PersonRef, b: &PersonRef) -> bool {
-    a.person == b.person
-}
-
-fn same_lot(a: &LotRef, b: &LotRef) -> bool {
-    a.lot == b.lot
-}
-
-fn same_slip(a: &SlipRef, b: &SlipRef) -> bool {
-    a.slip == b.slip
 }
 
 /// Milligrams as decimal grams, without zeros at the end; what reads them gives back the same.

@@ -28,7 +28,7 @@ pub(super) fn set(event: &mut Event, edit: &mut Edit<'_, '_>) -> Result<bool> {
         Event::RodHandedOver(e) => hand_over(e, edit)?,
         Event::WelderCleared(e) => {
             edit.needed_time("at", &mut e.at, false)?;
-            edit.person("welder", &mut e.welder)?;
+            edit.named("welder", &mut e.welder)?;
         }
         Event::JointWelded(e) => weld(e, edit)?,
         Event::MarkSpotChecked(e) => spot_check(e, edit)?,
@@ -52,7 +52,7 @@ pub(super) fn set(event: &mut Event, edit: &mut Edit<'_, '_>) -> Result<bool> {
 const BACKINGS: &[Backing] = &[Backing::With, Backing::Without];
 
 fn qualification(e: &mut WelderQualified, edit: &mut Edit<'_, '_>) -> Result<()> {
-    edit.person("welder", &mut e.welder)?;
+    edit.named("welder", &mut e.welder)?;
     edit.process("process", &mut e.process)?;
     edit.text("f_number", &mut e.f_number)?;
     edit.word("backing", &mut e.backing, BACKINGS, Backing::word)?;
@@ -75,7 +75,7 @@ fn joint(e: &mut JointDeclared, edit: &mut Edit<'_, '_>) -> Result<()> {
     edit.text("job", &mut e.job)?;
     edit.text("drawing", &mut e.drawing)?;
     edit.text("drawing_revision", &mut e.drawing_revision)?;
-    edit.procedures("wps", &mut e.wps)?;
+    edit.named_list("wps", &mut e.wps, false)?;
     edit.word("level", &mut e.level, &[Level::Class, Level::Lot], Level::word)?;
     edit.grams("needed_g", &mut e.needed_mg)?;
     edit.grams("needed_u_g", &mut e.needed_u_mg)?;
@@ -152,12 +152,12 @@ fn status(at: &mut When, why: &mut String, needed: bool, edit: &mut Edit<'_, '_>
 
 fn issue(e: &mut RodIssued, edit: &mut Edit<'_, '_>) -> Result<()> {
     edit.label("slip", &mut e.number)?;
-    edit.lot("lot", &mut e.lot)?;
-    edit.person("welder", &mut e.holder)?;
+    edit.named("lot", &mut e.lot)?;
+    edit.named("welder", &mut e.holder)?;
     edit.quantity("quantity", &mut e.quantity)?;
     edit.needed_time("issued_at", &mut e.at, false)?;
-    edit.stated_person("issued_by", &mut e.issued_by)?;
-    edit.joints("joints", &mut e.joints, false)?;
+    edit.stated_named("issued_by", &mut e.issued_by)?;
+    edit.named_list("joints", &mut e.joints, false)?;
     edit.text("quiver", &mut e.quiver)?;
     edit.time("due_at", &mut e.due, false)
 }
@@ -166,45 +166,45 @@ const CONDITIONS: &[Condition] =
     &[Condition::Marked, Condition::Unmarked, Condition::Damaged, Condition::Wet];
 
 fn give_back(e: &mut RodReturned, edit: &mut Edit<'_, '_>) -> Result<()> {
-    edit.slip("slip", &mut e.slip)?;
+    edit.named("slip", &mut e.slip)?;
     edit.quantity("quantity", &mut e.quantity)?;
     edit.count("stubs", &mut e.stubs)?;
     edit.word("condition", &mut e.condition, CONDITIONS, Condition::word)?;
     edit.yes_or_no("closes", &mut e.closes, Some(true))?;
     edit.needed_time("returned_at", &mut e.at, false)?;
-    edit.stated_person("received_by", &mut e.received_by)?;
+    edit.stated_named("received_by", &mut e.received_by)?;
     let slip = edit.reading.slip(e.slip.slip)?;
     (e.lot, e.holder) = (slip.lot, slip.holder.person);
     Ok(())
 }
 
 fn hand_over(e: &mut RodHandedOver, edit: &mut Edit<'_, '_>) -> Result<()> {
-    edit.slip("slip", &mut e.slip)?;
+    edit.named("slip", &mut e.slip)?;
     edit.label("new_slip", &mut e.new_slip.number)?;
-    edit.person("to_welder", &mut e.to)?;
+    edit.named("to_welder", &mut e.to)?;
     edit.quantity("quantity", &mut e.quantity)?;
     edit.yes_or_no("closes", &mut e.closes, Some(false))?;
     edit.needed_time("at", &mut e.at, false)?;
-    edit.stated_person("by", &mut e.by)?;
+    edit.stated_named("by", &mut e.by)?;
     let slip = edit.reading.slip(e.slip.slip)?;
     (e.lot, e.from) = (slip.lot, slip.holder.person);
     Ok(())
 }
 
 fn weld(e: &mut JointWelded, edit: &mut Edit<'_, '_>) -> Result<()> {
-    edit.joints("joint", &mut e.joints, true)?;
+    edit.named_list("joint", &mut e.joints, true)?;
     edit.text("cycle", &mut e.cycle)?;
     edit.text("pass", &mut e.pass)?;
     edit.process("process", &mut e.process)?;
     edit.yes_or_no("filler", &mut e.filler, Some(true))?;
-    edit.person("welder", &mut e.welder)?;
-    edit.stated_lot("lot", &mut e.lot)?;
-    edit.stated_slip("slip", &mut e.slip)?;
+    edit.named("welder", &mut e.welder)?;
+    edit.stated_named("lot", &mut e.lot)?;
+    edit.stated_named("slip", &mut e.slip)?;
     edit.quantity("used", &mut e.used)?;
     edit.needed_time("from", &mut e.from, true)?;
     edit.time("to", &mut e.to, true)?;
     edit.word("mark", &mut e.mark, &[Mark::Read, Mark::Unreadable, Mark::NotLooked], Mark::word)?;
-    edit.stated_person("recorded_by", &mut e.recorded_by)?;
+    edit.stated_named("recorded_by", &mut e.recorded_by)?;
     // No column of the files: `--finished` of the weld record.
     edit.yes_or_no("finished", &mut e.finished, Some(false))?;
     if (edit.changed("lot") || edit.changed("slip"))
@@ -229,10 +229,10 @@ fn weld(e: &mut JointWelded, edit: &mut Edit<'_, '_>) -> Result<()> {
 }
 
 fn spot_check(e: &mut MarkSpotChecked, edit: &mut Edit<'_, '_>) -> Result<()> {
-    edit.joint("joint", &mut e.joint)?;
-    edit.person("welder", &mut e.welder)?;
+    edit.named("joint", &mut e.joint)?;
+    edit.named("welder", &mut e.welder)?;
     edit.needed_time("at", &mut e.at, false)?;
-    edit.stated_person("by", &mut e.by)?;
+    edit.stated_named("by", &mut e.by)?;
     edit.yes_or_no("legible", &mut e.legible, None)?;
     edit.text("reads", &mut e.reads)
 }
@@ -242,12 +242,12 @@ fn scrap(e: &mut RodScrapped, edit: &mut Edit<'_, '_>) -> Result<()> {
     let mut slip = Stated::from_option(e.slip.as_ref().map(|s| s.slip.clone()));
     let mut lot = if e.slip.is_some() { Stated::NotAsked } else { Stated::Value(e.lot.clone()) };
     let mut closes = e.slip.as_ref().is_some_and(|s| s.closes);
-    edit.stated_slip("slip", &mut slip)?;
-    edit.stated_lot("lot", &mut lot)?;
+    edit.stated_named("slip", &mut slip)?;
+    edit.stated_named("lot", &mut lot)?;
     edit.quantity("quantity", &mut e.quantity)?;
     edit.remark("why", &mut e.why, true)?;
     edit.needed_time("scrapped_at", &mut e.at, false)?;
-    edit.stated_person("by", &mut e.by)?;
+    edit.stated_named("by", &mut e.by)?;
     // No column of the files: there everything that is left closes the slip.
     edit.yes_or_no("closes", &mut closes, Some(false))?;
     match (slip.into_value(), lot.into_value()) {
@@ -276,8 +276,8 @@ fn scrap(e: &mut RodScrapped, edit: &mut Edit<'_, '_>) -> Result<()> {
 fn found_wire(e: &mut WireFoundUnmarked, edit: &mut Edit<'_, '_>) -> Result<()> {
     edit.needed_time("found_at", &mut e.at, false)?;
     edit.needed("place", &mut e.place, Clone::clone, |_, typed| tell::text("--set place", typed))?;
-    edit.stated_person("by", &mut e.by)?;
-    edit.stated_person("welder", &mut e.welder)?;
+    edit.stated_named("by", &mut e.by)?;
+    edit.stated_named("welder", &mut e.welder)?;
     edit.quantity("quantity", &mut e.quantity)?;
-    edit.joints("joints", &mut e.joints, false)
+    edit.named_list("joints", &mut e.joints, false)
 }
