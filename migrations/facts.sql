@@ -212,6 +212,37 @@ CREATE TABLE fact_certificate (
 ) STRICT;
 CREATE INDEX fact_certificate_by_sha256 ON fact_certificate (sha256);
 
+-- What a certificate says of a lot, written down and checked.
+CREATE TABLE fact_certificate_read (
+  place INTEGER PRIMARY KEY,
+  lot   BLOB NOT NULL
+) STRICT;
+CREATE INDEX fact_certificate_read_by_lot ON fact_certificate_read (lot);
+
+-- What an instrument read. `thing` = the joint, lot or slip, or the 32 bytes of the id of a find; `welder` = whose rod it
+-- was, at a joint.
+CREATE TABLE fact_metal_read (
+  place   INTEGER PRIMARY KEY,
+  thing   BLOB NOT NULL,
+  welder  BLOB,
+  at_from INTEGER NOT NULL,
+  at_to   INTEGER NOT NULL
+) STRICT;
+CREATE INDEX fact_metal_read_by_thing ON fact_metal_read (thing);
+
+-- The shop's own tables of limits, and the sign-offs of tables.
+CREATE TABLE fact_table (
+  place  INTEGER PRIMARY KEY,
+  spec   TEXT NOT NULL,
+  sha256 TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE fact_table_signed (
+  place  INTEGER PRIMARY KEY,
+  spec   TEXT NOT NULL,
+  sha256 TEXT NOT NULL
+) STRICT;
+
 -- What people type: labels by search key. `thing` is what the label means.
 CREATE TABLE fact_label (
   kind  TEXT NOT NULL,

@@ -10,6 +10,7 @@
     reason = "a test may panic, and says what it measured"
 )]
 
+mod calc;
 mod care;
 mod chain;
 mod concurrent;
@@ -21,11 +22,14 @@ mod dry_run;
 mod exit_codes;
 mod export;
 mod findings;
+mod heat_input;
+mod identify;
 mod import;
 mod interrupt;
 mod kill;
 mod labels;
 mod lots;
+mod metal;
 mod opening;
 mod papers;
 mod people;
@@ -38,6 +42,7 @@ mod recall;
 mod reconcile;
 mod reference;
 mod shop;
+mod tables;
 mod typed;
 mod welding;
 mod window;

@@ -336,7 +336,13 @@ fn bash_completes_with_the_script() {
 const TYPED: &[(&str, &str)] = &[
     ("issue slip", "the number of a slip that is written already and not in the book"),
     ("hand-over new_slip", "the number of a slip that is written already and not in the book"),
+    ("deposit joints", "how many there are"),
+    ("joint asks_lot_class", "a class of lots, from the order"),
+    ("receive asks_lot_class", "a class of lots, from the order"),
+    ("receive lot_class", "a class of lots, from the certificate"),
     ("receive maker_lot", "the maker's number, from the box"),
+    ("values asks_lot_class", "a class of lots, from the order"),
+    ("values lot_class", "a class of lots, from the certificate"),
     ("shift-end back", "a slip and what came back on it, in one word"),
 ];
 

@@ -93,11 +93,11 @@ pub enum Verb {
     /// Enrol a person, or change their name or roles
     Enroll(command::enroll::EnrollArgs),
     /// Declare a joint, or describe it anew
-    Joint(command::joint::JointArgs),
+    Joint(Box<command::joint::JointArgs>),
     /// Declare the shop's shifts
     Shifts(command::shifts::ShiftsArgs),
     /// Book in a delivery of a lot
-    Receive(command::receive::ReceiveArgs),
+    Receive(Box<command::receive::ReceiveArgs>),
     /// Release a lot for issue (inspectors)
     Release(command::lot_status::ReleaseArgs),
     /// Put a lot on hold (inspectors)
@@ -144,8 +144,16 @@ pub enum Verb {
     Reconcile(command::reconcile::ReconcileArgs),
     /// Write something down about a joint, lot, slip, person or entry; the record keeps it for ever
     Note(command::note::NoteArgs),
-    /// File certificates, and look after the files
+    /// Check certificates against limits; file them, and look after the files
     Cert(command::cert::CertArgs),
+    /// Which classes a reading of an unmarked rod fits
+    Identify(command::identify::IdentifyArgs),
+    /// Record what an instrument read on a rod, a lot, a slip, found wire or a joint
+    Reading(command::reading::ReadingArgs),
+    /// Tables of limits: what is built in, the shop's own, who signed them off
+    Table(command::table::TableArgs),
+    /// Heat input, weld metal, rods and the like, without a book
+    Calc(Box<command::calc::CalcArgs>),
     /// Take back everything a welder has out, in one go
     ShiftEnd(command::shift_end::ShiftEndArgs),
     /// Import the shop's CSV files, all or nothing
@@ -183,6 +191,9 @@ impl Verb {
             | Verb::Dispose(_)
             | Verb::Note(_)
             | Verb::Cert(_)
+            | Verb::Reading(_)
+            | Verb::Identify(_)
+            | Verb::Table(_)
             | Verb::ShiftEnd(_)
             | Verb::Reject(_) => true,
             Verb::Init(_)
@@ -199,6 +210,7 @@ impl Verb {
             | Verb::Findings(_)
             | Verb::Gaps(_)
             | Verb::Reconcile(_)
+            | Verb::Calc(_)
             | Verb::Import(_)
             | Verb::Export(_)
             | Verb::Verify(_)

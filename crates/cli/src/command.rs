@@ -1,6 +1,7 @@
 //! One file per verb: its arguments, and what it does with them.
 
 pub mod backup;
+pub mod calc;
 pub mod cert;
 pub mod clear;
 pub mod completions;
@@ -13,6 +14,7 @@ pub mod findings;
 pub mod gaps;
 pub mod give_back;
 pub mod hand_over;
+pub mod identify;
 pub mod import;
 pub mod init;
 pub mod issue;
@@ -20,6 +22,7 @@ pub mod joint;
 pub mod lot_status;
 pub mod note;
 pub mod out;
+pub mod reading;
 pub mod rebuild;
 pub mod recall;
 pub mod receive;
@@ -31,6 +34,7 @@ pub mod shifts;
 pub mod slip;
 pub mod spot_check;
 pub mod stock;
+pub mod table;
 pub mod trace;
 pub mod unmarked;
 pub mod verify;

@@ -47,6 +47,11 @@ impl Failure {
         }
     }
 
+    /// What was asked for is not there.
+    pub fn not_found(message: impl Into<String>) -> Self {
+        Self { code: "not-found".into(), exit: exit::NOT_FOUND, ..Self::not_understood(message) }
+    }
+
     /// Says that the book has changed all the same.
     #[must_use]
     pub fn but_written(mut self) -> Self {

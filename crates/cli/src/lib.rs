@@ -2,12 +2,14 @@
 
 pub mod answer;
 pub mod args;
+pub mod certificate_page;
 pub mod command;
 pub mod complete;
 pub mod context;
 pub mod exit;
 pub mod failure;
 pub mod finding_page;
+pub mod metal_page;
 pub mod page;
 pub mod receipt;
 pub mod show;
@@ -88,6 +90,10 @@ pub(crate) fn dispatch(context: &Context, verb: Verb) -> Result<Answer, Failure>
         Verb::Reconcile(args) => command::reconcile::run(context, &args),
         Verb::Note(args) => command::note::run(context, &args),
         Verb::Cert(args) => command::cert::run(context, &args),
+        Verb::Identify(args) => command::identify::run(context, &args),
+        Verb::Reading(args) => command::reading::run(context, &args),
+        Verb::Table(args) => command::table::run(context, &args),
+        Verb::Calc(args) => command::calc::run(context, &args),
         Verb::ShiftEnd(args) => command::shift_end::run(context, &args),
         Verb::Import(args) => command::import::run(context, &args),
         Verb::Export(args) => command::export::run(context, &args),

@@ -1,8 +1,10 @@
 //! The page that an inspector reads: the answer first, how certain and why, what would settle it, then the custody.
 
 use crate::page::Page;
-use crate::{command, finding_page, receipt, show, struck};
+use crate::{command, finding_page, metal_page, receipt, show, struck};
+use filler::heat_input::{Against, HeatInput};
 use ledger::ask::finding::Finding;
+use ledger::ask::heat_input::PassHeat;
 use ledger::ask::joint_trace::{CutOut, JointTrace, WeldTrace, named};
 use ledger::ask::notes::Note;
 use ledger::ask::slip::SlipAndLot;
@@ -111,6 +113,9 @@ pub fn reasons(weld: &WeldTrace) -> Vec<String> {
                     .map_or(String::new(), |(_, check, _)| show::said(&check.reads, "a mark"));
                 format!("A spot check during the weld read {read}, which no source is.")
             }
+            Reason::ReadingsRejectEverySource => {
+                "Readings of the metal reject the class of every source; they are below.".to_owned()
+            }
         })
         .collect()
 }
@@ -190,6 +195,7 @@ pub fn joint(
         page.gap().rule();
         weld_section(&mut page, i + 1, weld, struck, zone);
     }
+    metal_page::of_weld_metal(&mut page, &trace.weld_metal, zone);
     if !struck.gone.is_empty() {
         page.gap().rule();
         page.line(0, "Weld records that were struck");
@@ -231,6 +237,9 @@ fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, struck: &Struc
     }
     if !facts.is_empty() {
         page.hanging(3, 3, facts.join("; "));
+    }
+    for line in heat_input(weld) {
+        page.hanging(3, 5, line);
     }
     if let Some(cut_out) = cut_out(weld) {
         page.hanging(3, 3, cut_out);
@@ -276,6 +285,7 @@ fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, struck: &Struc
             page.line(7, receipt::short(entry));
         }
     }
+    metal_page::of_weld(page, weld, zone);
     page.gap();
     let who = weld.record.recorded_by.value().map_or(String::new(), |p| format!(" by {}", p.badge));
     let how = match &weld.record.imported {
@@ -285,6 +295,76 @@ fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, struck: &Struc
     page.hanging(3, 5, format!("weld record{who}, {how}"));
     page.line(5, receipt::short(&weld.entry));
     struck::print(page, struck.of_weld(weld.entry), zone, 3);
+}
+
+/// The heat input of the pass, and where it lies to the limits of its procedures.
+pub fn heat_input(weld: &WeldTrace) -> Vec<String> {
+    let value = |value: &HeatInput| match (value.kj_per_in(2), value.kj_per_mm(3)) {
+        (Some(inch), Some(mm)) => format!("{inch} kJ/in ({mm} kJ/mm), {}", value.convention().source()),
+        (None, _) | (_, None) => "too long a number to be shown".into(),
+    };
+    match &weld.heat_input {
+        None => Vec::new(),
+        Some(PassHeat::NotWorkedOut(why)) => vec![format!("heat input not worked out: {why}")],
+        Some(PassHeat::Known { value: own, limits }) if limits.is_empty() => vec![
+            format!("heat input {}", value(own)),
+            "not checked: no procedure of the joint has a limit for it in this book".into(),
+        ],
+        Some(PassHeat::Known { limits, .. }) => limits
+            .iter()
+            .map(|limit| match &limit.compared {
+                Ok((of_limit, against)) => {
+                    let lies = match against {
+                        Against::Below => "below the limit",
+                        Against::NearLimit => "NEAR THE LIMIT, within twice its uncertainty,",
+                        Against::Above { within_2u: true } => {
+                            "ABOVE THE LIMIT, by less than twice its uncertainty,"
+                        }
+                        Against::Above { within_2u: false } => "ABOVE THE LIMIT",
+                    };
+                    format!("heat input {}: {lies} of {}, {}", value(of_limit), limit.wps, limit.most)
+                }
+                Err(why) => {
+                    format!("heat input not compared with the limit of {}, {}: {why}", limit.wps, limit.most)
+                }
+            })
+            .collect(),
+    }
+}
+
+/// The same in JSON.
+fn heat_input_json(weld: &WeldTrace) -> Value {
+    let of = |value: &HeatInput| {
+        json!({
+            "kj_per_in": value.kj_per_in(4),
+            "kj_per_mm": value.kj_per_mm(6),
+            "convention": value.convention().word(),
+        })
+    };
+    match &weld.heat_input {
+        None => Value::Null,
+        Some(PassHeat::NotWorkedOut(why)) => json!({ "why": why }),
+        Some(PassHeat::Known { value, limits }) => {
+            let mut json = of(value);
+            let limits: Vec<Value> = limits
+                .iter()
+                .map(|limit| {
+                    let (value, against, why) = match &limit.compared {
+                        Ok((value, against)) => (of(value), against.word(), None),
+                        Err(why) => (Value::Null, "not-compared", Some(why)),
+                    };
+                    json!({
+                        "wps": limit.wps, "most": limit.most, "convention": limit.convention.word(),
+                        "value": value, "verdict": against, "why": why,
+                    })
+                })
+                .collect();
+            if let Value::Object(fields) = &mut json {
+                fields.insert("limits".into(), limits.into());
+            }
+            json
+        }
+    }
 }
 
 /// Whether the inspector has something to decide.
@@ -388,6 +468,8 @@ pub fn weld_json(weld: &WeldTrace) -> Value {
         "cut_out": weld.cut_out.by().is_some(),
         "cut_out_by": weld.cut_out.by().map(|entry| entry.to_string()),
         "checks": checks,
+        "readings": metal_page::weld_json(weld),
+        "heat_input": heat_input_json(weld),
         "imported": weld.record.imported.is_some(),
         "recorded_at": weld.recorded.to_string(),
     })
@@ -420,6 +502,7 @@ pub fn joint_json(
         "level": declared.level.value().map(|l| l.word()),
         "void": trace.joint.void,
         "welds": trace.welds.iter().map(weld).collect::<Vec<_>>(),
+        "weld_metal": trace.weld_metal.iter().map(|r| metal_page::json(r, &[])).collect::<Vec<_>>(),
         "struck": struck::json(&at_joint),
         "notes": command::note::json(notes),
         "findings": finding_page::ids(findings),

@@ -10,6 +10,7 @@ use serde::Deserialize;
 use crate::classification::parts;
 use crate::decimal::{NumberFault, parse_decimal};
 use crate::shown::shown;
+pub(crate) use crate::specification::normal_spec;
 
 const TABLE: &str = include_str!("../data/densities.csv");
 
@@ -182,18 +183,6 @@ fn row(line: Line) -> Option<Row> {
             confidence: line.confidence,
         },
     })
-}
-
-/// `A5.18` from `A5.18`, `SFA-5.18`, `AWS A5.18/A5.18M:2021` and the like; None when no A5 specification is named.
-fn normal_spec(spec: &str) -> Option<String> {
-    let spec = spec.trim().to_uppercase();
-    let mut rest = spec.as_str();
-    for word in ["ASME", "AWS", "SFA", "A"] {
-        rest = rest.strip_prefix(word).unwrap_or(rest).trim_start_matches([' ', '-', '/']);
-    }
-    let rest = rest.strip_prefix("5.")?;
-    let number: String = rest.chars().take_while(char::is_ascii_digit).collect();
-    if number.is_empty() { None } else { Some(format!("A5.{number}")) }
 }
 
 /// The density of a classification of a specification, both as printed.

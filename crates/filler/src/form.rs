@@ -1,11 +1,8 @@
 //! How filler metal is supplied: product form, surface, marking.
 
-use std::fmt;
-use std::str::FromStr;
-
 use serde::{Deserialize, Serialize};
 
-use crate::word::{WordError, parse_word};
+use crate::word::words;
 
 /// The form a product is supplied and handed out in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -47,46 +44,6 @@ pub enum Marking {
     Ink,
     /// Nothing on the piece: only the package tells.
     PackageOnly,
-}
-
-/// Gives an enum of words its word, list, parsing and display.
-macro_rules! words {
-    ($name:ident, $what:literal, $($variant:ident => $word:literal),+ $(,)?) => {
-        impl $name {
-            /// All values, in the order they are listed in messages.
-            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
-
-            /// The word, as recorded and shown.
-            #[must_use]
-            pub fn word(self) -> &'static str {
-                match self {
-                    $(Self::$variant => $word),+
-                }
-            }
-
-            /// Reads the word, in any case.
-            ///
-            /// # Errors
-            /// When the word is not in the list; the message lists the words.
-            pub fn parse(text: &str) -> Result<Self, WordError> {
-                parse_word(text, $what, Self::ALL, Self::word)
-            }
-        }
-
-        impl FromStr for $name {
-            type Err = WordError;
-
-            fn from_str(text: &str) -> Result<Self, Self::Err> {
-                Self::parse(text)
-            }
-        }
-
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.pad(self.word())
-            }
-        }
-    };
 }
 
 words!(ProductForm, "product form",

@@ -197,7 +197,7 @@ impl fmt::Display for Length {
 }
 
 /// Whole, decimal, fraction or mixed number, as (numerator, denominator), not reduced.
-fn parse_fraction(text: &str) -> Result<(u128, u128), SizeFault> {
+pub(crate) fn parse_fraction(text: &str) -> Result<(u128, u128), SizeFault> {
     if text.starts_with(['-', '\u{2212}']) {
         return Err(NumberFault::Negative.into());
     }

@@ -28,3 +28,44 @@ pub(crate) fn parse_word<T: Copy>(
         choices: all.iter().map(|value| word(*value)).collect::<Vec<_>>().join(", "),
     })
 }
+
+/// Gives an enum of words its word, list, parsing and display.
+macro_rules! words {
+    ($name:ident, $what:literal, $($variant:ident => $word:literal),+ $(,)?) => {
+        impl $name {
+            /// All values, in the order they are listed in messages.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The word, as recorded and shown.
+            #[must_use]
+            pub fn word(self) -> &'static str {
+                match self {
+                    $(Self::$variant => $word),+
+                }
+            }
+
+            /// Reads the word, in any case.
+            ///
+            /// # Errors
+            /// When the word is not in the list; the message lists the words.
+            pub fn parse(text: &str) -> Result<Self, $crate::word::WordError> {
+                $crate::word::parse_word(text, $what, Self::ALL, Self::word)
+            }
+        }
+
+        impl std::str::FromStr for $name {
+            type Err = $crate::word::WordError;
+
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                Self::parse(text)
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.pad(self.word())
+            }
+        }
+    };
+}
+pub(crate) use words;

@@ -3,7 +3,7 @@
 use crate::error::Result;
 use crate::log::Place;
 use filler::Quantity;
-use record::event::{Condition, Event, Subject};
+use record::event::{Condition, Event, ReadOn, Subject};
 use record::id::{EntryId, LotId, PersonId, SlipId};
 use record::number::{look_alike_key, search_key};
 use record::{Stated, When};
@@ -186,6 +186,40 @@ impl<'c> Facts<'c> {
                 for lot in &e.lots {
                     self.number(LabelKind::Certificate, &e.certificate, &lot.lot.bytes(), place)?;
                 }
+            }
+            Event::CertificateRead(e) => {
+                let lot = e.lot.lot.bytes();
+                self.insert("INSERT INTO fact_certificate_read (place, lot) VALUES (?1, ?2)", &[&at, &lot])?;
+                if let Some(certificate) = e.certificate.value() {
+                    self.number(LabelKind::Certificate, certificate, &lot, place)?;
+                }
+            }
+            Event::MetalRead(e) => {
+                let (thing, welder) = match &e.on {
+                    ReadOn::Find(entry) => (entry.0.to_vec(), None),
+                    ReadOn::Joint { joint, welder } => {
+                        (joint.joint.bytes().to_vec(), Some(welder.person.bytes()))
+                    }
+                    ReadOn::Lot(lot) => (lot.lot.bytes().to_vec(), None),
+                    ReadOn::Slip(slip) => (slip.slip.bytes().to_vec(), None),
+                    ReadOn::WeldMetal(joint) => (joint.joint.bytes().to_vec(), None),
+                };
+                self.insert(
+                    "INSERT INTO fact_metal_read (place, thing, welder, at_from, at_to) VALUES (?1, ?2, ?3, ?4, ?5)",
+                    &[&at, &thing, &welder, &e.at.from.0, &e.at.to.0],
+                )?;
+            }
+            Event::TableLoaded(e) => {
+                self.insert(
+                    "INSERT INTO fact_table (place, spec, sha256) VALUES (?1, ?2, ?3)",
+                    &[&at, &e.spec, &e.sha256],
+                )?;
+            }
+            Event::TableSignedOff(e) => {
+                self.insert(
+                    "INSERT INTO fact_table_signed (place, spec, sha256) VALUES (?1, ?2, ?3)",
+                    &[&at, &e.spec, &e.sha256],
+                )?;
             }
             Event::RodIssued(e) => self.begins(
                 place,

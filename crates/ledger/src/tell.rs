@@ -2,6 +2,7 @@
 //! make the facts, read back, sign, commit, move the mark.
 
 pub mod certificate;
+pub mod certificate_read;
 pub mod clear;
 pub mod correct;
 pub mod declare;
@@ -12,6 +13,7 @@ pub mod hand_over;
 pub mod init;
 pub mod issue;
 pub mod lot_status;
+pub mod metal_read;
 pub mod note;
 pub mod recall;
 pub mod receive;
@@ -19,6 +21,7 @@ pub mod reprint;
 pub mod scrap;
 pub mod shift_end;
 pub mod spot_check;
+pub mod table;
 pub mod unmarked;
 pub mod void;
 pub mod weld;

@@ -262,6 +262,7 @@ impl Book {
             Told::Receive { lot, pieces, at } => first(ledger.receive(
                 acting,
                 &ReceiveRequest {
+                    values: ledger::tell::certificate_read::ValuesTyped::default(),
                     code: LOTS[*lot].into(),
                     maker: Some("Tarvemire Wire".into()),
                     maker_lot: Some(format!("ML-{lot}")),
@@ -314,6 +315,7 @@ impl Book {
             Told::Weld { joint, who, lot, slip, from, lasts } => first(ledger.weld(
                 acting,
                 &WeldRequest {
+                    arc: record::event::Arc::default(),
                     joint: JOINTS[*joint].into(),
                     also: Vec::new(),
                     welder: WELDERS[*who].into(),

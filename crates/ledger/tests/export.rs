@@ -86,6 +86,7 @@ impl Shop {
 
     fn receive(&mut self, code: &str, describe: impl FnOnce(&mut ReceiveRequest)) {
         let mut request = ReceiveRequest {
+            values: ledger::tell::certificate_read::ValuesTyped::default(),
             code: code.into(),
             form: Stated::Value(ProductForm::CutLength),
             at: Some(when("2026-03-01T00:00:00Z")),
@@ -124,6 +125,7 @@ impl Shop {
 
     fn weld(&mut self, joint: &str, welder: &str, from: &str, describe: impl FnOnce(&mut WeldRequest)) {
         let mut request = WeldRequest {
+            arc: record::event::Arc::default(),
             joint: joint.into(),
             also: Vec::new(),
             welder: welder.into(),

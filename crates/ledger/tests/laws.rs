@@ -475,6 +475,7 @@ impl<'c> Book<'c> {
         });
         let text = |t: Option<&str>| t.map(str::to_owned);
         let request = ReceiveRequest {
+            values: ledger::tell::certificate_read::ValuesTyped::default(),
             code: LABELS[usize::from(r.code)].into(),
             maker: text([Some("M1"), Some("M2"), None][usize::from(r.maker)]),
             maker_lot: text(
@@ -791,6 +792,7 @@ impl<'c> Book<'c> {
                 });
                 let processes = [Some(Process::Gtaw), Some(Process::Smaw), Some(Process::Saw)];
                 let request = WeldRequest {
+                    arc: record::event::Arc::default(),
                     joint: joint(joints[0]),
                     also: joints[1..].iter().map(|n| joint(*n)).collect(),
                     welder: badge(*welder),

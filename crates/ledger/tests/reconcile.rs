@@ -234,6 +234,7 @@ fn book(shop: &Shop) -> Ledger {
     // L-1 has a piece mass, so that rods and grams compare; L-2 has none.
     for (code, piece_mg) in [("L-1", Some(30_000)), ("L-2", None)] {
         let request = ReceiveRequest {
+            values: ledger::tell::certificate_read::ValuesTyped::default(),
             code: code.into(),
             form: Stated::Value(ProductForm::CutLength),
             quantity: Stated::Value(Quantity::new(500, 0, Unit::Rods).unwrap()),

@@ -51,6 +51,7 @@ fn rods(n: i64) -> Quantity {
 
 fn receipt() -> ReceiveRequest {
     ReceiveRequest {
+        values: ledger::tell::certificate_read::ValuesTyped::default(),
         code: "L-0417".into(),
         maker: Some("Ödenfeld \"Nr. 1\" & Söhne \\ <Draht>".into()),
         maker_lot: Some("7H221".into()),
@@ -80,6 +81,7 @@ fn issue() -> IssueRequest {
 
 fn weld() -> WeldRequest {
     WeldRequest {
+        arc: record::event::Arc::default(),
         joint: "J-1".into(),
         also: Vec::new(),
         welder: "W-1".into(),

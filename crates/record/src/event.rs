@@ -11,11 +11,15 @@ use filler::{Marking, Process, ProductForm, Quantity, Size, Surface};
 use serde::{Deserialize, Serialize, Serializer};
 
 mod amend;
+mod metal;
 mod papers;
 mod put_aside;
 
 pub use amend::{
     Change, Disposition, EntryCorrected, EntryVoided, FindingDisposed, NoteWritten, Replacement, Subject,
+};
+pub use metal::{
+    CertificateRead, Judged, MetalRead, NamedText, PapersAsked, ReadOn, TableLoaded, TableSignedOff,
 };
 pub use papers::{CertificateFiled, SlipReprinted};
 pub use put_aside::{LotRecalled, LotRejected, RodScrapped, ScrappedSlip, WireFoundUnmarked};
@@ -144,6 +148,15 @@ events! {
     "entry.corrected" => EntryCorrected,
     /// An entry never was. It stays, struck. Voided itself, the other stands again.
     "entry.voided" => EntryVoided,
+    /// What a certificate says of a lot was written down and checked against limits. Of several for one lot and
+    /// certificate the newest holds.
+    "certificate.read" => CertificateRead,
+    /// An instrument read what a rod, or a weld, is made of.
+    "metal.read" => MetalRead,
+    /// The shop's own table of limits; of several for one specification the newest that is signed off holds.
+    "table.loaded" => TableLoaded,
+    /// Somebody compared a table of limits with a copy of the standard, and answers for it.
+    "table.signed_off" => TableSignedOff,
 }
 
 /// A kind or shape written by a newer program.
@@ -157,6 +170,7 @@ pub struct NotUnderstood {
 
 /// Where an imported entry came from: file name and row, the header being row 1.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Imported {
     /// Name of the file, without folders.
     pub file: String,
@@ -166,6 +180,7 @@ pub struct Imported {
 
 /// A rule that would have refused, set aside by a named person with a reason.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Override {
     /// Codes of the rules set aside.
     pub rules: Vec<String>,
@@ -173,7 +188,7 @@ pub struct Override {
     pub why: String,
 }
 
-/// See [`Event::StationOpened`].
+/// See [`Event::StationOpened`]. The format says that it has at least these keys: a key more leaves it what it is.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StationOpened {
     /// Public Ed25519 key, standard base64 with padding.
@@ -201,6 +216,7 @@ pub struct Predecessor {
 
 /// See [`Event::ShiftsDeclared`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ShiftsDeclared {
     /// The shifts, in local time of day.
     pub shifts: Vec<Shift>,
@@ -208,6 +224,7 @@ pub struct ShiftsDeclared {
 
 /// See [`Event::PersonEnrolled`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PersonEnrolled {
     /// The badge they carry.
     pub badge: String,
@@ -223,6 +240,7 @@ pub struct PersonEnrolled {
 
 /// A person as named in a body: identity, and the badge as typed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PersonRef {
     /// The badge as typed.
     pub badge: String,
@@ -232,6 +250,7 @@ pub struct PersonRef {
 
 /// A lot as named in a body: identity, and the label as typed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct LotRef {
     /// The label as typed.
     pub label: String,
@@ -241,6 +260,7 @@ pub struct LotRef {
 
 /// A slip as named in a body: identity, and the number as typed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct SlipRef {
     /// The number as typed.
     pub number: String,
@@ -250,6 +270,7 @@ pub struct SlipRef {
 
 /// A joint as named in a body: identity, and the number as typed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct JointRef {
     /// Identity.
     pub joint: JointId,
@@ -259,6 +280,7 @@ pub struct JointRef {
 
 /// A WPS as named in a body: identity, and the number as typed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct WpsRef {
     /// The number as typed.
     pub number: String,
@@ -288,6 +310,7 @@ impl Backing {
 
 /// See [`Event::WelderQualified`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct WelderQualified {
     /// Tested with or without backing.
     pub backing: Stated<Backing>,
@@ -305,6 +328,7 @@ pub struct WelderQualified {
 
 /// A size as printed, and what it is exactly.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PrintedSize {
     /// Exact value.
     pub size: Size,
@@ -318,8 +342,20 @@ impl std::fmt::Display for PrintedSize {
     }
 }
 
+/// Heat input that a procedure allows, in the convention that it is written in: values of two conventions are never
+/// compared.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HeatInputLimit {
+    /// Word of the convention.
+    pub convention: String,
+    /// The most, as written, such as `55 kJ/in`.
+    pub most: String,
+}
+
 /// See [`Event::WpsDeclared`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct WpsDeclared {
     /// With or without backing.
     pub backing: Stated<Backing>,
@@ -327,6 +363,9 @@ pub struct WpsDeclared {
     pub classifications: Vec<String>,
     /// F-numbers allowed, as written.
     pub f_numbers: Vec<String>,
+    /// Heat input allowed.
+    #[serde(default, skip_serializing_if = "Stated::is_not_asked")]
+    pub heat_input: Stated<HeatInputLimit>,
     /// From a file, if so.
     pub imported: Option<Imported>,
     /// Number of the WPS.
@@ -365,7 +404,11 @@ impl Level {
 
 /// See [`Event::JointDeclared`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct JointDeclared {
+    /// What the job asks of the papers of the filler.
+    #[serde(default, skip_serializing_if = "Stated::is_not_asked")]
+    pub asked: Stated<PapersAsked>,
     /// Drawing number.
     pub drawing: Stated<String>,
     /// Drawing revision.
@@ -380,18 +423,45 @@ pub struct JointDeclared {
     pub joint: JointId,
     /// How far its filler must be traced.
     pub level: Stated<Level>,
-    /// Weld metal needed, in milligrams.
+    /// Filler metal needed, in milligrams: weld metal over efficiency.
     pub needed_mg: Stated<i64>,
-    /// Standard uncertainty of the weld metal needed, in milligrams.
+    /// Standard uncertainty of the filler metal needed, in milligrams.
     pub needed_u_mg: Stated<i64>,
     /// Joint number.
     pub number: String,
+    /// How the metal needed was worked out, where it was worked out from the groove.
+    #[serde(default, skip_serializing_if = "Stated::is_not_asked")]
+    pub worked_out: Stated<WorkedOut>,
     /// Procedures it may be welded to.
     pub wps: Vec<WpsRef>,
 }
 
+/// How the filler metal that a joint needs was worked out from its groove, resolved on that day.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WorkedOut {
+    /// What went in, as typed, by the name of its option.
+    pub inputs: Vec<NamedText>,
+    /// The part of the standard uncertainty that is the joint's own, in milligrams: it adds in quadrature over joints.
+    pub own_u_mg: i64,
+    /// What one standard uncertainty of each input that joints share does to the mass, in milligrams and with its sign: it
+    /// adds over joints before it is squared.
+    pub shared: Vec<SharedInput>,
+}
+
+/// What one standard uncertainty of an input that joints share does to the mass that one of them needs.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SharedInput {
+    /// Name of the input.
+    pub input: String,
+    /// Milligrams, with sign.
+    pub mg: i64,
+}
+
 /// Mass of one piece, and where it comes from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PieceMass {
     /// Density used, as decimal text in g/cm³; none where the mass was declared.
     pub density_g_per_cm3: Option<String>,
@@ -415,6 +485,7 @@ pub enum PieceOrigin {
 
 /// See [`Event::LotReceived`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct LotReceived {
     /// When it was received.
     pub at: When,
@@ -456,6 +527,7 @@ pub struct LotReceived {
 
 /// See [`Event::LotReleased`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct LotReleased {
     /// When.
     pub at: When,
@@ -469,6 +541,7 @@ pub struct LotReleased {
 
 /// See [`Event::LotHeld`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct LotHeld {
     /// When.
     pub at: When,
@@ -480,6 +553,7 @@ pub struct LotHeld {
 
 /// See [`Event::RodIssued`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct RodIssued {
     /// When it was handed out.
     pub at: When,
@@ -535,6 +609,7 @@ impl Condition {
 
 /// See [`Event::RodReturned`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct RodReturned {
     /// When it came back.
     pub at: When,
@@ -562,6 +637,7 @@ pub struct RodReturned {
 
 /// See [`Event::RodHandedOver`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct RodHandedOver {
     /// When.
     pub at: When,
@@ -589,6 +665,7 @@ pub struct RodHandedOver {
 
 /// See [`Event::WelderCleared`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct WelderCleared {
     /// When.
     pub at: When,
@@ -619,9 +696,33 @@ impl Mark {
     }
 }
 
+/// What was measured of the arc of a pass, each as typed with its unit.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Arc {
+    /// Current in amperes.
+    pub amps: Stated<String>,
+    /// Energy over the length, such as `55200 J`.
+    pub energy: Stated<String>,
+    /// Length of the bead, such as `4 in`.
+    pub length: Stated<String>,
+    /// Mean instantaneous power, such as `2300 W`.
+    pub power: Stated<String>,
+    /// Travel speed, such as `3.5 in/min`.
+    pub travel: Stated<String>,
+    /// Arc voltage in volts.
+    pub volts: Stated<String>,
+    /// Whether the arc was pulsed or its waveform controlled: volts times amperes is not its power then.
+    pub waveform_controlled: bool,
+}
+
 /// See [`Event::JointWelded`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct JointWelded {
+    /// What was measured of the arc.
+    #[serde(default, skip_serializing_if = "Stated::is_not_asked")]
+    pub arc: Stated<Arc>,
     /// Original, R1, R2, cut-out, tack, temporary.
     pub cycle: Stated<String>,
     /// False for an autogenous weld.
@@ -668,6 +769,7 @@ impl JointWelded {
 
 /// See [`Event::MarkSpotChecked`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct MarkSpotChecked {
     /// When.
     pub at: When,
@@ -687,6 +789,7 @@ pub struct MarkSpotChecked {
 
 /// See [`Event::FilesImported`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct FilesImported {
     /// The files of this part of the import, in the order they were read.
     pub files: Vec<ImportedFile>,
@@ -694,6 +797,7 @@ pub struct FilesImported {
 
 /// One imported file.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ImportedFile {
     /// Name, without folders.
     pub name: String,

@@ -49,6 +49,11 @@ impl<T> Stated<T> {
         }
     }
 
+    /// Whether nobody asked. In a body, a key that was added later is left out then.
+    pub fn is_not_asked(&self) -> bool {
+        matches!(self, Self::NotAsked)
+    }
+
     /// The value, if there is one.
     pub fn value(&self) -> Option<&T> {
         match self {

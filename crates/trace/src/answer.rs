@@ -19,8 +19,30 @@ pub struct Answer {
     pub checks: Vec<usize>,
     /// Those of them that read a classification no source has; only where the certainty is `contradicted`.
     pub contradicting: Vec<usize>,
+    /// The readings that speak of this weld or of one of its sources, as indexes into those given, in the order of the
+    /// record; see [`crate::reading`].
+    pub readings: Vec<usize>,
+    /// Which of them rejects which source: reading and slip.
+    pub refuted: Vec<(usize, Id)>,
     /// Why, the deciding fact first.
     pub reasons: Vec<Reason>,
+}
+
+impl Answer {
+    /// An answer with nothing in its lists.
+    pub(crate) fn nothing(certainty: Certainty) -> Self {
+        Answer {
+            certainty,
+            sources: vec![],
+            others: vec![],
+            flux: vec![],
+            checks: vec![],
+            contradicting: vec![],
+            readings: vec![],
+            refuted: vec![],
+            reasons: vec![],
+        }
+    }
 }
 
 /// A fact that led to an answer.
@@ -56,4 +78,6 @@ pub enum Reason {
     ProcessUnknown,
     /// The spot check with this index read a classification that no source has.
     MarkReadNoSourceHas(usize),
+    /// Each source is rejected by a reading that speaks of it.
+    ReadingsRejectEverySource,
 }

@@ -12,10 +12,11 @@
 //!    the process ([`form`]). Nothing else removes one.
 //! 3. A name on the weld record splits the candidates into sources and others; [`sources()`] says how certain
 //!    that is.
-//! 4. A legible spot check can contradict, never narrow: one rod looked at says nothing of the others.
+//! 4. A legible spot check can contradict, never narrow: one rod looked at says nothing of the others. So can a
+//!    [`reading`].
 //!
 //! Ask for one weld with [`sources()`]; for many over the same slips, build [`Holdings`] once. The other direction,
-//! from a lot to the welds, is [`where_used`]. The count of a slip is [`account()`]; what unmarked wire puts at risk is
+//! from a lot to the welds, is [`where_used`]. The count of a slip is [`account()`], the balance of masses [`mass_check`]; what unmarked wire puts at risk is
 //! [`at_risk`].
 
 pub mod account;
@@ -27,6 +28,8 @@ pub mod custody;
 pub mod form;
 pub mod holdings;
 pub mod interval;
+pub mod mass_check;
+pub mod reading;
 pub mod slip;
 pub mod sources;
 pub mod spot_check;
@@ -41,6 +44,7 @@ pub use certainty::Certainty;
 pub use custody::{ClosedBy, Custody, custody};
 pub use holdings::Holdings;
 pub use interval::Interval;
+pub use reading::{ReadOn, Reading};
 pub use slip::{Clear, Out, OutKind, Slip};
 pub use sources::sources;
 pub use spot_check::SpotCheck;

@@ -31,13 +31,9 @@ pub(crate) fn answer<'a>(
 
     if !weld.filler {
         return Answer {
-            certainty: Certainty::NoFiller,
-            sources: vec![],
-            others: vec![],
-            flux: vec![],
             checks: indexes,
-            contradicting: vec![],
             reasons: vec![Reason::Autogenous],
+            ..Answer::nothing(Certainty::NoFiller)
         };
     }
 
@@ -61,13 +57,13 @@ pub(crate) fn answer<'a>(
     }
 
     Answer {
-        certainty,
         sources: ids(&sources),
         others: ids(&others),
         flux: ids(&held.flux),
         checks: indexes,
         contradicting,
         reasons,
+        ..Answer::nothing(certainty)
     }
 }
 

@@ -182,6 +182,8 @@ fn without_filler_there_are_no_sources_whatever_is_named_or_read() {
             flux: vec![],
             checks: vec![0],
             contradicting: vec![],
+            readings: vec![],
+            refuted: vec![],
             reasons: vec![Reason::Autogenous],
         }
     );

@@ -201,6 +201,7 @@ fn well_formed(shop: &Shop, weld: &Weld, answer: &Answer) {
             Reason::NothingHeld => assert_eq!(answer.sources.len() + answer.others.len(), 0),
             Reason::FormFilter(n) => assert_eq!(*n + listed, held_during(shop, weld).len()),
             Reason::MarkReadNoSourceHas(index) => assert!(answer.contradicting.contains(index)),
+            Reason::ReadingsRejectEverySource => unreachable!("there are no readings in these shops"),
             Reason::FormUnknown(n) => assert!(*n > 0),
             Reason::Autogenous => assert!(!weld.filler),
             Reason::ProcessUnknown => assert!(

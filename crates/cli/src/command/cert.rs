@@ -2,14 +2,17 @@
 
 use crate::answer::{Answer, Table};
 use crate::args::DryRun;
+use crate::certificate_page::{self, ValuesArgs};
 use crate::context::Context;
 use crate::failure::Failure;
 use crate::page::Page;
 use crate::{receipt, show};
 use clap::{Args, Subcommand};
+use filler::reading::SurfaceState;
 use ledger::ask::certificate::{CertificateNumber, PaperOnFile, PapersOnFile};
 use ledger::papers::{self, Kept, PaperState, PapersCopied};
 use ledger::tell::certificate::FileRequest;
+use ledger::tell::certificate_read::ValuesRequest;
 use record::{Instant, Zone};
 use serde_json::{Value, json};
 use std::io::Read;
@@ -28,6 +31,8 @@ pub struct CertArgs {
 pub enum What {
     /// File a certificate: the paper into the folder beside the book, and the entry that says what it is
     File(FileArgs),
+    /// Write down what a certificate says of a lot, and check it against the limits of its class
+    Values(Box<CertValuesArgs>),
     /// Every filed certificate, and whether its paper is there as it was filed
     Files(FilesArgs),
     /// The papers and lots of one certificate number
@@ -59,6 +64,31 @@ pub struct FileArgs {
     pub dry_run: DryRun,
 }
 
+/// Arguments of `cert values`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  rodbook cert values TW-26-0388 --lot R-1028 --analysis C=0.05,Mn=1.15,Si=0.55,P=0.010,S=0.012,Cu=0.18 \\\n    --type 3.1 --lot-class S3 --asks-cert-type 3.1\n\nOf several for one lot and number the newest holds. A failing or incomplete check proposes a hold; it decides nothing."
+)]
+pub struct CertValuesArgs {
+    /// Certificate number, as printed
+    pub number: String,
+    /// Lot that it is about; can be repeated
+    #[arg(long, value_name = "LOT", required = true)]
+    pub lot: Vec<String>,
+    /// Certificate type, say 3.1
+    #[arg(long = "type", value_name = "TYPE")]
+    pub certificate_type: Option<String>,
+    /// The surface that was analysed: as-received, abraded (the coating is not in the analysis), button
+    #[arg(long, value_name = "SURFACE")]
+    pub surface: Option<String>,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub values: ValuesArgs,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub dry_run: DryRun,
+}
+
 /// Arguments of `cert files`.
 #[derive(Debug, Args)]
 pub struct FilesArgs {
@@ -78,6 +108,7 @@ pub struct ShowArgs {
 pub fn run(context: &Context, args: &CertArgs) -> Result<Answer, Failure> {
     match &args.what {
         What::File(args) => file(context, args),
+        What::Values(args) => values(context, args),
         What::Files(args) => files(context, args).map(|answer| timeless(context, answer)),
         What::Show(args) => show(context, args).map(|answer| timeless(context, answer)),
     }
@@ -153,6 +184,36 @@ fn file(context: &Context, args: &FileArgs) -> Result<Answer, Failure> {
     }
     answer.warnings.extend(done.value.compare);
     Ok(answer)
+}
+
+fn values(context: &Context, args: &CertValuesArgs) -> Result<Answer, Failure> {
+    let surface = args.surface.as_deref().map(SurfaceState::parse).transpose();
+    let mut typed = args.values.typed()?;
+    typed.surface = surface.map_err(|e| Failure::not_understood(format!("{e}.")))?;
+    let mut ledger = context.open_for_writing()?;
+    let request = ValuesRequest {
+        certificate: Some(args.number.clone()),
+        certificate_type: args.certificate_type.clone(),
+        lots: args.lot.clone(),
+        values: typed,
+        at: context.at(ledger.zone()?)?,
+    };
+    let done = ledger.read_certificate(&context.acting(args.dry_run.dry_run, None), &request)?;
+    let mut page = Page::narrow();
+    for (n, checked) in done.value.iter().enumerate() {
+        if n > 0 {
+            page.gap();
+        }
+        page.hanging(
+            0,
+            2,
+            format!("CERTIFICATE {} FOR LOT {}", args.number.trim(), checked.lot.received.code),
+        );
+        certificate_page::print(&mut page, checked);
+    }
+    page.gap().hanging(0, 0, "rodbook informs; whoever releases the lot decides, under the governing code.");
+    let more = json!({ "checks": done.value.iter().map(certificate_page::json).collect::<Vec<_>>() });
+    Ok(receipt::answer("cert-values", &done, page.finish(), more))
 }
 
 fn files(context: &Context, args: &FilesArgs) -> Result<Answer, Failure> {

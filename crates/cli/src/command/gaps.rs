@@ -196,6 +196,9 @@ fn lack(weld: &WeldWithoutLot) -> String {
         Lack::MarkOfASource => {
             format!("a spot check read a mark that no source has; sources: {}", show::listed(&lots, "and"))
         }
+        Lack::MetalOfASource => {
+            format!("readings reject the class of every source: {}", show::listed(&lots, "and"))
+        }
         Lack::OneLot => format!("one of {} lots: {}", lots.len(), show::listed(&lots, "or")),
         Lack::OneClass(classes) => {
             format!("one of {} classifications: {}", classes.len(), show::listed(classes, "or"))
@@ -210,6 +213,7 @@ fn lack_word(lacks: &Lack) -> &'static str {
         Lack::Source => "no-source",
         Lack::Agreement => "contradicted",
         Lack::MarkOfASource => "contradicted-by-mark",
+        Lack::MetalOfASource => "contradicted-by-reading",
         Lack::OneLot => "several-lots",
         Lack::OneClass(_) => "several-classes",
         Lack::KnownClass(_) => "class-not-known",

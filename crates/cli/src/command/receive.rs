@@ -2,8 +2,10 @@
 
 use crate::answer::Answer;
 use crate::args::DryRun;
+use crate::certificate_page::{self, ValuesArgs};
 use crate::context::Context;
 use crate::failure::Failure;
+use crate::page::Page;
 use crate::{receipt, show};
 use clap::Args;
 use filler::{Marking, ProductForm, Surface};
@@ -63,6 +65,9 @@ pub struct ReceiveArgs {
     pub cert_type: Option<String>,
     #[command(flatten)]
     #[allow(missing_docs)]
+    pub values: ValuesArgs,
+    #[command(flatten)]
+    #[allow(missing_docs)]
     pub dry_run: DryRun,
 }
 
@@ -120,6 +125,7 @@ pub fn run(context: &Context, args: &ReceiveArgs) -> Result<Answer, Failure> {
         piece_mg,
         certificate: args.cert.clone(),
         certificate_type: args.cert_type.clone(),
+        values: args.values.typed()?,
         at: context.at(zone)?,
     };
     let done = ledger.receive(&context.acting(args.dry_run.dry_run, None), &request)?;
@@ -150,7 +156,13 @@ pub fn run(context: &Context, args: &ReceiveArgs) -> Result<Answer, Failure> {
         LotStatus::Recalled { since, why } => format!("Recalled since {}: {why}\n", zone.local(*since)),
         LotStatus::Rejected { since, why } => format!("Rejected since {}: {why}\n", zone.local(*since)),
     });
+    if let Some(checked) = &received.checked {
+        let mut page = Page::narrow();
+        certificate_page::print(&mut page, checked);
+        text.push_str(&page.finish());
+    }
     let more = json!({
+        "certificate_check": received.checked.as_ref().map(certificate_page::json),
         "lot": r.code,
         "lot_id": received.lot.id.to_string(),
         "further_delivery": received.further,

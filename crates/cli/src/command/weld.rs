@@ -9,7 +9,8 @@ use crate::{command, receipt, show, trace_page};
 use clap::{Args, ValueEnum};
 use filler::Process;
 use ledger::tell::weld::{WeldRequest, unusual_words};
-use record::event::Mark;
+use record::Stated;
+use record::event::{Arc, Mark};
 use serde_json::json;
 
 /// What was seen of the mark.
@@ -71,7 +72,52 @@ pub struct WeldArgs {
     pub finished: bool,
     #[command(flatten)]
     #[allow(missing_docs)]
+    pub arc: ArcArgs,
+    #[command(flatten)]
+    #[allow(missing_docs)]
     pub dry_run: DryRun,
+}
+
+/// What was measured of the arc.
+#[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "What was measured of the arc, for the heat input")]
+pub struct ArcArgs {
+    /// Arc voltage in volts, say 12
+    #[arg(long, value_name = "VOLTS")]
+    pub volts: Option<String>,
+    /// Current in amperes, say 227
+    #[arg(long, value_name = "AMPS")]
+    pub amps: Option<String>,
+    /// Travel speed, say "3.5 in/min" or "90 mm/min"
+    #[arg(long, value_name = "SPEED")]
+    pub travel: Option<String>,
+    /// Energy over the bead, say "55200 J"; with --length
+    #[arg(long, value_name = "ENERGY")]
+    pub energy: Option<String>,
+    /// Length of the bead, say "4 in"
+    #[arg(long, value_name = "LENGTH")]
+    pub length: Option<String>,
+    /// Mean instantaneous power, say "2300 W"; with --travel
+    #[arg(long, value_name = "POWER")]
+    pub power: Option<String>,
+    /// The arc was pulsed, or its waveform controlled: volts times amperes is not its power then
+    #[arg(long)]
+    pub waveform_controlled: bool,
+}
+
+impl ArcArgs {
+    fn typed(&self) -> Arc {
+        let said = |text: &Option<String>| Stated::from_option(text.as_deref().map(|t| t.trim().to_owned()));
+        Arc {
+            amps: said(&self.amps),
+            energy: said(&self.energy),
+            length: said(&self.length),
+            power: said(&self.power),
+            travel: said(&self.travel),
+            volts: said(&self.volts),
+            waveform_controlled: self.waveform_controlled,
+        }
+    }
 }
 
 /// Records a weld.
@@ -113,6 +159,7 @@ pub fn run(context: &Context, args: &WeldArgs) -> Result<Answer, Failure> {
             MarkWord::NotLooked => Mark::NotLooked,
         }),
         finished: args.finished,
+        arc: args.arc.typed(),
     };
     let done = ledger.weld(&context.acting(args.dry_run.dry_run, None), &request)?;
     let mut page = Page::narrow();
@@ -121,6 +168,9 @@ pub fn run(context: &Context, args: &WeldArgs) -> Result<Answer, Failure> {
         page.hanging(0, 2, format!("{number}: {}.", trace_page::answer_line(weld)));
         for reason in trace_page::reasons(weld) {
             page.hanging(2, 4, reason);
+        }
+        for line in trace_page::heat_input(weld) {
+            page.hanging(2, 4, line);
         }
     }
     let welds: Vec<_> = done.value.iter().map(trace_page::weld_json).collect();

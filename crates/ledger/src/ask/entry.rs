@@ -4,7 +4,7 @@ use super::reading::Reading;
 use crate::error::{Error, Result};
 use crate::log::{self, Place, entry_at};
 use filler::Quantity;
-use record::event::{Event, JointRef};
+use record::event::{Event, JointRef, ReadOn};
 use record::{EntryId, Instant, Stated, short_id};
 
 /// Fewest characters of an id that are taken for its beginning.
@@ -154,6 +154,17 @@ fn numbers(joints: &[JointRef]) -> String {
     joints.iter().map(|j| j.number.as_str()).collect::<Vec<_>>().join(", ")
 }
 
+/// What an instrument was held against.
+fn read_on(on: &ReadOn) -> String {
+    match on {
+        ReadOn::Find(entry) => format!("found wire {}", short_id::short(&entry.0)),
+        ReadOn::Joint { joint, welder } => format!("a rod of {} at {}", welder.badge, joint.number),
+        ReadOn::Lot(lot) => format!("lot {}", lot.label),
+        ReadOn::Slip(slip) => format!("slip {}", slip.number),
+        ReadOn::WeldMetal(joint) => format!("weld metal of {}", joint.number),
+    }
+}
+
 /// What it is about, and what it says of it.
 fn parts(event: &Event) -> (String, String) {
     match event {
@@ -175,6 +186,16 @@ fn parts(event: &Event) -> (String, String) {
         Event::LotRejected(e) => (format!("rejection of lot {}", e.lot.label), e.why.clone()),
         Event::LotRecalled(e) => (format!("recall of lot {}", e.lot.label), e.why.clone()),
         Event::CertificateFiled(e) => (format!("certificate {}", e.certificate), format!("file {}", e.file)),
+        Event::CertificateRead(e) => {
+            (format!("certificate check of lot {}", e.lot.label), e.judged.verdict.replace('-', " "))
+        }
+        Event::MetalRead(e) => (format!("reading on {}", read_on(&e.on)), super::metal::said(&e.reading)),
+        Event::TableLoaded(e) => {
+            (format!("table {}", e.name), format!("limits of {}, {}", e.spec, e.edition))
+        }
+        Event::TableSignedOff(e) => {
+            (format!("sign-off of table {}", e.table), format!("compared with {}", e.against))
+        }
         Event::RodIssued(e) => (
             format!("slip {}", e.number),
             format!("{} of {} to {}", much(&e.quantity), e.lot.label, e.holder.badge),

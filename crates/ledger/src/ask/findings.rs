@@ -3,7 +3,7 @@
 //! Both ways ask the same functions of `finding` about each cause, so that a page and the list never disagree.
 
 use super::at_risk;
-use super::finding::weld::Fed;
+use super::finding::weld::{Evidence, Fed};
 use super::finding::{Finding, closed_and_sorted, late, number, slip, weld, wire};
 use super::joint_trace::{self, JointTrace, Record, WeldTrace};
 use super::lot::Lot;
@@ -218,7 +218,7 @@ pub(crate) fn in_whole_book(
 fn fed(reading: &Reading<'_>, whole: &WholeBook<'_>, found: &Record) -> Result<Vec<Fed>> {
     let of_joint = |joint: JointId| -> Result<Fed> {
         let weld = joint_trace::to_trace(reading, found.order, &found.record, joint)?;
-        let answer = whole.holdings.sources(&weld);
+        let answer = whole.answer(reading, &weld)?;
         let source = |id: &trace::Id| -> Result<(SlipId, Rc<Lot>)> {
             let lot = reading.lot(LotId::from_number(whole.slip(*id)?.0.lot))?;
             Ok((SlipId::from_number(*id), lot))
@@ -231,7 +231,7 @@ fn fed(reading: &Reading<'_>, whole: &WholeBook<'_>, found: &Record) -> Result<V
             certainty: answer.certainty,
             sources: answer.sources.iter().map(source).collect::<Result<_>>()?,
             flux: answer.flux.iter().map(|id| SlipId::from_number(*id)).collect(),
-            mark_contradicts: !answer.contradicting.is_empty(),
+            evidence: Evidence::against(&answer.reasons),
         })
     };
     found.joints().into_iter().map(of_joint).collect()

@@ -5,6 +5,7 @@ mod numbering;
 pub use numbering::{Explained, Numbering, Run};
 
 use super::certificate::FiledCertificate;
+use super::finding::weld::Evidence;
 use super::joint_trace::{self, Record};
 use super::lot::Lot;
 use super::reading::{Joint, Reading};
@@ -83,6 +84,8 @@ pub enum Lack {
     Agreement,
     /// A spot check read a mark that no source has.
     MarkOfASource,
+    /// Readings of its metal reject the class of every source.
+    MetalOfASource,
     /// It can be one of several lots.
     OneLot,
     /// It can be of several classifications; as printed.
@@ -227,7 +230,7 @@ fn of_weld(
 ) -> Result<Option<WeldWithoutLot>> {
     let record = &found.record;
     let weld = joint_trace::to_trace(reading, found.order, record, joint.id)?;
-    let answer = whole.holdings.sources(&weld);
+    let answer = whole.answer(reading, &weld)?;
     let mut lots: Vec<Rc<Lot>> = Vec::new();
     for id in &answer.sources {
         let lot = reading.lot(LotId::from_number(whole.slip(*id)?.0.lot))?;
@@ -250,8 +253,8 @@ fn of_weld(
     seen.lots.extend(named.iter().map(|l| l.id));
     seen.slips.extend(weld.named.slip);
     let lacks = match judged {
-        Level::Lot => lacks_lot(answer.certainty, !answer.contradicting.is_empty(), lots.len()),
-        Level::Class => lacks_class(answer.certainty, !answer.contradicting.is_empty(), &lots, &named),
+        Level::Lot => lacks_lot(answer.certainty, Evidence::against(&answer.reasons), lots.len()),
+        Level::Class => lacks_class(answer.certainty, Evidence::against(&answer.reasons), &lots, &named),
     };
     Ok(lacks.map(|lacks| WeldWithoutLot {
         entry: found.entry,
@@ -264,28 +267,33 @@ fn of_weld(
 }
 
 /// What is lacking where one lot must be known: recorded or by custody, and one.
-fn lacks_lot(certainty: Certainty, mark_contradicts: bool, lots: usize) -> Option<Lack> {
+fn lacks_lot(certainty: Certainty, evidence: Option<Evidence>, lots: usize) -> Option<Lack> {
     match certainty {
         Certainty::NoFiller => None,
         Certainty::Recorded | Certainty::ByCustody if lots == 1 => None,
         Certainty::Recorded | Certainty::ByCustody | Certainty::OneOf => Some(Lack::OneLot),
         Certainty::Unknown => Some(Lack::Source),
-        Certainty::Contradicted if mark_contradicts => Some(Lack::MarkOfASource),
-        Certainty::Contradicted => Some(Lack::Agreement),
+        Certainty::Contradicted => Some(match evidence {
+            Some(Evidence::Mark) => Lack::MarkOfASource,
+            Some(Evidence::Reading) => Lack::MetalOfASource,
+            None => Lack::Agreement,
+        }),
     }
 }
 
 /// What is lacking where the classification must be known: the same of every lot that it can be.
 fn lacks_class(
     certainty: Certainty,
-    mark_contradicts: bool,
+    evidence: Option<Evidence>,
     lots: &[Rc<Lot>],
     named: &[Rc<Lot>],
 ) -> Option<Lack> {
     match certainty {
         Certainty::NoFiller => return None,
-        // A mark that was read and that no source has: the class is in question whatever the sources are.
-        Certainty::Contradicted if mark_contradicts => return Some(Lack::MarkOfASource),
+        // A mark that was read and that no source has, or metal of none of their classes: the class is in question
+        // whatever the sources are.
+        Certainty::Contradicted if evidence == Some(Evidence::Mark) => return Some(Lack::MarkOfASource),
+        Certainty::Contradicted if evidence == Some(Evidence::Reading) => return Some(Lack::MetalOfASource),
         Certainty::Contradicted if lots.is_empty() => return Some(Lack::Agreement),
         Certainty::Unknown => return Some(Lack::Source),
         Certainty::Recorded | Certainty::ByCustody | Certainty::OneOf | Certainty::Contradicted => {}

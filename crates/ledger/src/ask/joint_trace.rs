@@ -1,6 +1,8 @@
 //! Which rod went into this weld: every weld record of a joint with its sources and their certainty.
 
+use super::heat_input::{self, PassHeat};
 use super::label;
+use super::metal::{self, MetalReading};
 use super::reading::{Found, Joint, Reading};
 use super::slip::{self, SlipAndLot};
 use crate::error::{Error, Result};
@@ -21,6 +23,8 @@ pub struct JointTrace {
     pub joint: Rc<Joint>,
     /// Its weld records, by start and then in record order.
     pub welds: Vec<WeldTrace>,
+    /// Readings of its weld metal, which is diluted: shown, held against nothing.
+    pub weld_metal: Vec<MetalReading>,
 }
 
 /// The answer about one weld record at one joint.
@@ -48,8 +52,12 @@ pub struct WeldTrace {
     pub flux: Vec<SlipAndLot>,
     /// Spot checks of the joint and welder during it, with whether each contradicts the sources.
     pub checks: Vec<(EntryId, MarkSpotChecked, bool)>,
+    /// Readings of a rod at the weld, and of its sources, each with the slips among the sources that it rejects.
+    pub readings: Vec<(MetalReading, Vec<SlipId>)>,
     /// Why the certainty is what it is.
     pub reasons: Vec<Reason>,
+    /// The heat input of the pass, where something was written down of its arc.
+    pub heat_input: Option<PassHeat>,
     /// What later records of the joint say of it.
     pub cut_out: CutOut,
 }
@@ -177,7 +185,11 @@ pub(crate) fn of_joint(reading: &Reading<'_>, joint: JointId) -> Result<JointTra
         .map(|found| Ok((found.order, of_record(reading, found, joint)?)))
         .collect::<Result<Vec<_>>>()?;
     welds.sort_by_key(|(order, weld)| (weld.covers.0, *order));
-    Ok(JointTrace { joint: reading.joint(joint)?, welds: welds.into_iter().map(|(_, w)| w).collect() })
+    Ok(JointTrace {
+        joint: reading.joint(joint)?,
+        welds: welds.into_iter().map(|(_, w)| w).collect(),
+        weld_metal: metal::of_weld_metal(reading, joint)?,
+    })
 }
 
 /// A weld record, read once for all of its joints.
@@ -258,12 +270,14 @@ pub(crate) fn work_out(reading: &Reading<'_>, found: &Record, joint: JointId) ->
     let checks = spot_checks(reading, joint, welder)?;
     let pure: Vec<SpotCheck> = checks.iter().map(|(_, _, check)| check.clone()).collect();
     let answer = trace::sources(&weld, &slips, &reading.clears(welder)?, &pure);
+    let (answer, read) = metal::held_against(reading, &weld, answer)?;
     let views = |ids: &[trace::Id]| -> Result<Vec<SlipAndLot>> {
         ids.iter().map(|id| reading.slip_and_lot(SlipId::from_number(*id))).collect()
     };
     let cut_out = cut_out(&reading.cut_outs(joint)?, record);
     Ok(WeldTrace {
         cut_out,
+        heat_input: heat_input::of_weld(reading, record, joint)?,
         entry: found.entry,
         place: found.place,
         recorded: found.recorded,
@@ -278,6 +292,15 @@ pub(crate) fn work_out(reading: &Reading<'_>, found: &Record, joint: JointId) ->
             .iter()
             .filter_map(|i| {
                 checks.get(*i).map(|(id, check, _)| (*id, check.clone(), answer.contradicting.contains(i)))
+            })
+            .collect(),
+        readings: answer
+            .readings
+            .iter()
+            .filter_map(|i| {
+                let of_it = answer.refuted.iter().filter(|(reading, _)| reading == i);
+                let refuted = of_it.map(|(_, slip)| SlipId::from_number(*slip)).collect();
+                read.get(*i).map(|found| (found.clone(), refuted))
             })
             .collect(),
         // Indexes into all checks of joint and welder become indexes into those of this weld.

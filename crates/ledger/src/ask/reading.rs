@@ -6,10 +6,12 @@ use super::corrections::Corrections;
 use super::held::Held;
 use super::joint_trace::{self, CutOutRecord, Record, WeldTrace};
 use super::lot::Lot;
+use super::metal::MetalReading;
 use super::slip::{Custody, Slip, SlipAndLot};
 use super::{lot, slip};
 use crate::error::{Error, Result};
 use crate::log::{self, Place, event_at, id_and_clock};
+use filler::limits::Tables;
 use record::event::{Event, JointDeclared, WpsDeclared};
 use record::id::{EntryId, JointId, LotId, PersonId, SlipId, WpsId};
 use record::person::Role;
@@ -83,6 +85,9 @@ pub struct Reading<'c> {
     records: RefCell<HashMap<Place, Rc<Record>>>,
     weld_traces: RefCell<HashMap<(Place, JointId), Rc<WeldTrace>>>,
     filed: OnceCell<HashMap<LotId, Vec<String>>>,
+    any_metal_read: OnceCell<bool>,
+    limits: OnceCell<Rc<Tables>>,
+    metal_reads: RefCell<HashMap<Vec<u8>, Rc<Vec<MetalReading>>>>,
 }
 
 impl<'c> Reading<'c> {
@@ -116,6 +121,9 @@ impl<'c> Reading<'c> {
             records: RefCell::default(),
             weld_traces: RefCell::default(),
             filed: OnceCell::new(),
+            any_metal_read: OnceCell::new(),
+            limits: OnceCell::new(),
+            metal_reads: RefCell::default(),
         })
     }
 
@@ -123,6 +131,40 @@ impl<'c> Reading<'c> {
     pub(crate) fn new_or_empty(conn: &'c Connection) -> Result<Option<Self>> {
         let any: bool = conn.query_row("SELECT EXISTS (SELECT 1 FROM fact_station)", [], |row| row.get(0))?;
         if any { Self::new(conn).map(Some) } else { Ok(None) }
+    }
+
+    /// The tables that decide, if they were worked out.
+    pub(super) fn limits_known(&self) -> Option<Rc<Tables>> {
+        self.limits.get().cloned()
+    }
+
+    /// Keeps the tables that decide.
+    pub(super) fn know_limits(&self, tables: Tables) -> Rc<Tables> {
+        Rc::clone(self.limits.get_or_init(|| Rc::new(tables)))
+    }
+
+    /// Whether the book has any reading: most have none, and then nothing is looked for.
+    pub(crate) fn any_metal_read(&self) -> Result<bool> {
+        if let Some(any) = self.any_metal_read.get() {
+            return Ok(*any);
+        }
+        let sql = "SELECT EXISTS (SELECT 1 FROM fact_metal_read)";
+        let any = self.conn.query_row(sql, [], |row| row.get(0))?;
+        Ok(*self.any_metal_read.get_or_init(|| any))
+    }
+
+    /// The readings on a thing, looked up once.
+    pub(super) fn metal_cached(
+        &self,
+        thing: &[u8],
+        read: impl FnOnce() -> Result<Vec<MetalReading>>,
+    ) -> Result<Rc<Vec<MetalReading>>> {
+        if let Some(known) = self.metal_reads.borrow().get(thing) {
+            return Ok(Rc::clone(known));
+        }
+        let found = Rc::new(read()?);
+        self.metal_reads.borrow_mut().insert(thing.to_vec(), Rc::clone(&found));
+        Ok(found)
     }
 
     /// The connection.

@@ -1,12 +1,12 @@
 //! Who held what when in the whole book, worked out once for questions about every weld record.
 
-use super::joint_trace;
 use super::reading::Reading;
+use super::{joint_trace, metal};
 use crate::error::{Error, Result};
 use record::event::Event;
 use record::id::{PersonId, SlipId};
 use std::collections::{BTreeSet, HashMap};
-use trace::{Clear, Custody, Holdings, Id, SpotCheck};
+use trace::{Answer, Clear, Custody, Holdings, Id, SpotCheck, Weld};
 
 /// All slips, clears and spot checks of the book that stand.
 pub(crate) struct Held {
@@ -57,6 +57,11 @@ impl<'h> WholeBook<'h> {
             .map(|(slip, custody)| (slip.id, (*slip, *custody)))
             .collect();
         Self { holdings, slips }
+    }
+
+    /// What can have fed a weld, held against the readings.
+    pub(crate) fn answer(&self, reading: &Reading<'_>, weld: &Weld) -> Result<Answer> {
+        Ok(metal::held_against(reading, weld, self.holdings.sources(weld))?.0)
     }
 
     /// A slip of the book and its custody.

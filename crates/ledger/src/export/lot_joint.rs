@@ -177,7 +177,7 @@ fn lines_of_joint(
     }
     for found in &records {
         let weld = joint_trace::to_trace(reading, found.order, &found.record, *id)?;
-        let answer = whole.holdings.sources(&weld);
+        let answer = whole.answer(reading, &weld)?;
         let sources = answer.sources.iter().map(|id| whole.slip(*id)).collect::<Result<Vec<_>>>()?;
         let lots: BTreeSet<Id> = sources.iter().map(|(slip, _)| slip.lot).collect();
         let name =
@@ -550,6 +550,8 @@ mod tests {
         let id = number.bytes().fold(0x100, |n, byte| n * 0x100 + u128::from(byte));
         let id = JointId(uuid::Uuid::from_u128(id));
         let declared = JointDeclared {
+            asked: Stated::NotAsked,
+            worked_out: Stated::NotAsked,
             drawing: Stated::NotAsked,
             drawing_revision: Stated::NotAsked,
             finished_at: Stated::NotAsked,
@@ -567,6 +569,7 @@ mod tests {
 
     fn weld(joint: &JointRef, welder: &PersonRef) -> JointWelded {
         JointWelded {
+            arc: Stated::NotAsked,
             cycle: Stated::NotAsked,
             filler: true,
             finished: false,
@@ -588,6 +591,7 @@ mod tests {
 
     fn procedure(id: WpsId, number: &str, revision: Stated<String>, process: Process) -> Event {
         WpsDeclared {
+            heat_input: Stated::NotAsked,
             backing: Stated::NotAsked,
             classifications: Vec::new(),
             f_numbers: Vec::new(),

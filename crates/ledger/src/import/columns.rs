@@ -69,12 +69,14 @@ layout!(
     wps, "wps.csv",
     WPS = "wps" needed, REVISION = "revision", PROCESS = "process", SPEC = "spec",
     CLASSIFICATIONS = "classifications", SIZES = "sizes", F_NUMBER = "f_number", BACKING = "backing",
+    HEAT_INPUT_MOST = "heat_input_most", HEAT_INPUT_CONVENTION = "heat_input_convention",
 );
 layout!(
     /// Joints.
     joints, "joints.csv",
     JOINT = "joint" needed, JOB = "job", DRAWING = "drawing", DRAWING_REVISION = "drawing_revision", WPS = "wps",
     LEVEL = "level", NEEDED_G = "needed_g", NEEDED_U_G = "needed_u_g", FINISHED_AT = "finished_at",
+    ASKS_CERTIFICATE_TYPE = "asks_certificate_type", ASKS_LOT_CLASS = "asks_lot_class", ASKS_SCHEDULE = "asks_schedule",
 );
 layout!(
     /// Deliveries of lots. The five columns of a lot's identity must be there: without one of them no two
@@ -108,7 +110,8 @@ layout!(
     welds, "welds.csv",
     JOINT = "joint" needed, CYCLE = "cycle", PASS = "pass", PROCESS = "process", FILLER = "filler",
     WELDER = "welder" needed, LOT = "lot", SLIP = "slip", USED = "used", FROM = "from" needed, TO = "to", MARK = "mark",
-    RECORDED_BY = "recorded_by",
+    RECORDED_BY = "recorded_by", VOLTS = "volts", AMPS = "amps", TRAVEL = "travel", ENERGY = "energy", LENGTH = "length",
+    POWER = "power", WAVEFORM_CONTROLLED = "waveform_controlled",
 );
 layout!(
     /// What the inspector saw.

@@ -7,7 +7,8 @@ use super::repeats::Repeats;
 use super::table::Table;
 use super::{Import, recorded};
 use crate::error::Result;
-use record::event::{Event, JointDeclared, Level, WpsRef};
+use record::Stated;
+use record::event::{Event, JointDeclared, Level, PapersAsked, WpsRef};
 use record::id::JointId;
 use std::collections::HashMap;
 
@@ -33,6 +34,12 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             let needed_mg = cells.grams(column::NEEDED_G);
             let needed_u_mg = cells.grams(column::NEEDED_U_G);
             let finished_at = cells.time(column::FINISHED_AT, &[]);
+            let asked = PapersAsked {
+                certificate_type: cells.text(column::ASKS_CERTIFICATE_TYPE),
+                lot_class: cells.text(column::ASKS_LOT_CLASS),
+                schedule: cells.text(column::ASKS_SCHEDULE),
+            };
+            let asked = if asked == PapersAsked::default() { Stated::NotAsked } else { Stated::Value(asked) };
             let Some(number) = number else {
                 return Ok(());
             };
@@ -67,6 +74,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 return Ok(());
             }
             let event = Event::JointDeclared(JointDeclared {
+                asked,
                 drawing,
                 drawing_revision,
                 finished_at,
@@ -82,6 +90,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 } else {
                     number.into_owned()
                 },
+                worked_out: Stated::NotAsked,
                 wps: wps.into_iter().map(|(number, wps)| WpsRef { number, wps }).collect(),
             });
             let sql = "SELECT place FROM fact_joint WHERE joint = ?1";

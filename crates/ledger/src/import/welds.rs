@@ -6,9 +6,11 @@ use super::names::SlipKnown;
 use super::repeats::Repeats;
 use super::table::{Row, Table};
 use super::{Import, recorded};
+use crate::ask::heat_input;
 use crate::error::Result;
+use filler::Process;
 use record::Stated;
-use record::event::{Event, JointRef, JointWelded, Mark, PersonRef, SlipRef};
+use record::event::{Arc, Event, JointRef, JointWelded, Mark, PersonRef, SlipRef};
 
 /// The words of the column `mark`.
 const MARKS: [Mark; 3] = [Mark::Read, Mark::Unreadable, Mark::NotLooked];
@@ -46,6 +48,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -
     let to = cells.time(column::TO, &import.shifts);
     let mark = cells.word(column::MARK, &MARKS, Mark::word);
     let recorded_by = import.people.stated(book, &mut cells, column::RECORDED_BY)?;
+    let arc = arc(&mut cells, process.value());
     if let (Stated::Value(lot), Stated::Value((number, SlipKnown { of: Some((of_slip, _)), .. }))) =
         (&lot, &slip)
         && lot.lot != *of_slip
@@ -76,6 +79,7 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -
         return Ok(());
     };
     let event = JointWelded {
+        arc,
         cycle,
         filler,
         finished: false,
@@ -105,4 +109,32 @@ fn take_row(import: &mut Import<'_, '_>, row: &Row<'_, '_>, any_in_book: bool) -
         }
     }
     import.append(event)
+}
+
+/// What was measured of the arc; not asked where nothing was written down.
+fn arc(cells: &mut Cells<'_, '_, '_>, process: Option<&Process>) -> Stated<Arc> {
+    let arc = Arc {
+        amps: cells.text(column::AMPS),
+        energy: cells.text(column::ENERGY),
+        length: cells.text(column::LENGTH),
+        power: cells.text(column::POWER),
+        travel: cells.text(column::TRAVEL),
+        volts: cells.text(column::VOLTS),
+        waveform_controlled: cells.yes_or_no(column::WAVEFORM_CONTROLLED, Some(false)) == Some(true),
+    };
+    if arc == Arc::default() {
+        return Stated::NotAsked;
+    }
+    if let Err((part, why)) = heat_input::check(&arc, process) {
+        let at = match part {
+            heat_input::Part::Amps => column::AMPS,
+            heat_input::Part::Energy => column::ENERGY,
+            heat_input::Part::Length => column::LENGTH,
+            heat_input::Part::Power => column::POWER,
+            heat_input::Part::Travel => column::TRAVEL,
+            heat_input::Part::Volts | heat_input::Part::Together => column::VOLTS,
+        };
+        cells.refuse(at, why);
+    }
+    Stated::Value(arc)
 }

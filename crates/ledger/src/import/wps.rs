@@ -7,7 +7,9 @@ use super::repeats::Repeats;
 use super::table::Table;
 use super::{Import, recorded};
 use crate::error::Result;
-use record::event::{Backing, Event, WpsDeclared};
+use filler::heat_input::Convention;
+use record::Stated;
+use record::event::{Backing, Event, HeatInputLimit, WpsDeclared};
 use record::id::WpsId;
 use std::collections::HashMap;
 
@@ -30,6 +32,32 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
             let classifications = cells.list(column::CLASSIFICATIONS, |c| Ok(c.to_owned()));
             let sizes = cells.list(column::SIZES, cells::printed_size);
             let f_numbers = cells.list(column::F_NUMBER, |f| Ok(f.to_owned()));
+            let convention = cells.stated(column::HEAT_INPUT_CONVENTION, |word| {
+                Convention::parse(word).map_err(|e| e.to_string())
+            });
+            let most = cells.stated(column::HEAT_INPUT_MOST, |most| {
+                // In any convention: what it is compared with comes later.
+                filler::heat_input::HeatInputLimit::parse(Convention::Conventional, most)
+                    .map(|_| most.to_owned())
+                    .map_err(|e| e.to_string())
+            });
+            let heat_input = match (convention, most) {
+                (Stated::Value(convention), Stated::Value(most)) => {
+                    Stated::Value(HeatInputLimit { convention: convention.word().to_owned(), most })
+                }
+                (_, Stated::Value(_)) => {
+                    cells.refuse(
+                        column::HEAT_INPUT_CONVENTION,
+                        "a limit of heat input needs its convention: values of two conventions are never compared",
+                    );
+                    Stated::NotAsked
+                }
+                (Stated::Value(_), _) => {
+                    cells.refuse(column::HEAT_INPUT_MOST, "there is a convention and no limit");
+                    Stated::NotAsked
+                }
+                (_, silence) => silence.map(|most| HeatInputLimit { convention: String::new(), most }),
+            };
             let backing = cells.word(column::BACKING, &[Backing::With, Backing::Without], Backing::word);
             let Some(number) = number else {
                 return Ok(());
@@ -68,6 +96,7 @@ pub(super) fn take(import: &mut Import<'_, '_>, table: &Table<'_>, step: &mut dy
                 backing,
                 classifications,
                 f_numbers,
+                heat_input,
                 imported,
                 number: number.into_owned(),
                 processes,

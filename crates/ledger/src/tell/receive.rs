@@ -1,12 +1,13 @@
 //! Booking in a lot.
 
+use super::certificate_read::{Checked, Values, ValuesTyped};
 use crate::ask::lot::{self, Lot};
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
 use crate::log::{Place, Writing};
 use crate::{Acting, Done, Ledger, tell};
 use filler::{Marking, ProductForm, Quantity, Size, Surface};
-use record::event::{Event, LotReceived, PieceMass, PieceOrigin, PrintedSize};
+use record::event::{Event, LotReceived, LotRef, PieceMass, PieceOrigin, PrintedSize};
 use record::id::LotId;
 use record::rules::lot_status::LotStatus;
 use record::{Stated, When, rules};
@@ -42,6 +43,8 @@ pub struct ReceiveRequest {
     pub certificate: Option<String>,
     /// Certificate type.
     pub certificate_type: Option<String>,
+    /// What the certificate says, if anybody copied it; it is checked, and written as an entry of its own.
+    pub values: ValuesTyped,
     /// When it was received.
     pub at: Option<When>,
 }
@@ -59,6 +62,8 @@ pub struct Received {
     pub also_means: Vec<(String, String)>,
     /// Numbers in the book that look like its own.
     pub look_alikes: Vec<String>,
+    /// What came of checking its certificate, where something was copied from it.
+    pub checked: Option<Checked>,
 }
 
 /// A size as printed and what it is, or what is wrong with it.
@@ -150,6 +155,7 @@ impl Ledger {
             spec,
             surface: request.surface.clone(),
         };
+        let values = (!request.values.is_empty()).then(|| Values::read(&request.values)).transpose()?;
         self.write(acting, |writing| {
             writing.actor(acting)?;
             let reading = Reading::new(writing.conn())?;
@@ -162,6 +168,14 @@ impl Ledger {
             }
             let look_alikes = look_alikes(writing, &received)?;
             writing.append(&Event::LotReceived(received.clone()))?;
+            let checked = match &values {
+                Some(values) => {
+                    let lot = LotRef { label: received.code.clone(), lot: received.lot };
+                    let (number, kind) = (&received.certificate, &received.certificate_type);
+                    Some(values.write(writing, lot, number, kind, &received.at)?)
+                }
+                None => None,
+            };
             let reading = Reading::new(writing.conn())?;
             let meanings = lot::meanings(&reading, &code)?;
             let others: Vec<Lot> = meanings.into_iter().filter(|l| l.id != received.lot).collect();
@@ -171,6 +185,7 @@ impl Ledger {
                 further: known.is_some(),
                 also_means: lot::told_apart(&reading, &others)?,
                 look_alikes,
+                checked,
             })
         })
     }

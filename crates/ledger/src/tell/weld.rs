@@ -1,13 +1,13 @@
 //! Weld records.
 
 use crate::ask::joint_trace::{self, WeldTrace};
-use crate::ask::lot;
 use crate::ask::reading::Reading;
+use crate::ask::{heat_input, lot};
 use crate::error::{Error, Result};
 use crate::facts::LabelKind;
 use crate::{Acting, Done, Ledger, tell};
 use filler::{Process, Quantity};
-use record::event::{Event, JointRef, JointWelded, LotRef, Mark, PersonRef};
+use record::event::{Arc, Event, JointRef, JointWelded, LotRef, Mark, PersonRef};
 use record::number::{look_alike_key, search_key};
 use record::{Refusal, Stated, When, rules};
 
@@ -42,6 +42,8 @@ pub struct WeldRequest {
     pub mark: Option<Mark>,
     /// Whether the joint is finished.
     pub finished: bool,
+    /// What was measured of the arc.
+    pub arc: Arc,
 }
 
 impl Ledger {
@@ -53,6 +55,7 @@ impl Ledger {
         let cycle = tell::stated("--cycle", request.cycle.as_deref())?;
         let pass = tell::stated("--pass", request.pass.as_deref())?;
         let from = tell::claimed(request.from.as_ref(), acting.now);
+        let arc = arc(&request.arc, request.process.as_ref())?;
         self.write(acting, |writing| {
             let actor = writing.actor(acting)?;
             let reading = Reading::new(writing.conn())?;
@@ -93,6 +96,7 @@ impl Ledger {
             }
             let ids: Vec<_> = joints.iter().map(|j| j.joint).collect();
             let written = writing.append(&Event::JointWelded(JointWelded {
+                arc,
                 cycle,
                 filler: request.filler,
                 finished: request.finished,
@@ -114,6 +118,20 @@ impl Ledger {
             ids.into_iter().map(|joint| joint_trace::of_weld(&after, written.place, joint)).collect()
         })
     }
+}
+
+/// What was measured of the arc, as a body keeps it, or what is wrong with it.
+fn arc(typed: &Arc, process: Option<&Process>) -> Result<Stated<Arc>> {
+    if *typed == Arc::default() {
+        return Ok(Stated::NotAsked);
+    }
+    heat_input::check(typed, process).map_err(|(_, message)| Error::NotUnderstood {
+        message,
+        next: "write each with its unit: --volts 12 --amps 227 --travel \"3.5 in/min\"; or --energy and --length, \
+               or --power and --travel"
+            .into(),
+    })?;
+    Ok(Stated::Value(typed.clone()))
 }
 
 /// A word for a cycle or a pass group that is not among the usual ones. It is kept as typed.

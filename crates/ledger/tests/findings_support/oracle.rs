@@ -1003,6 +1003,9 @@ fn claim(event: &Event) -> Option<Claim> {
         Event::SlipReprinted(e) => Claim { slip: Some(e.slip.slip), ..of(&e.at) },
         Event::FindingDisposed(e) => of(&e.at),
         Event::NoteWritten(e) => of(&e.at),
+        Event::CertificateRead(e) => lot(&e.at, e.lot.lot),
+        Event::TableLoaded(e) => of(&e.at),
+        Event::TableSignedOff(e) => of(&e.at),
         _ => return None,
     })
 }

@@ -490,6 +490,7 @@ impl Told {
             _ => {}
         }
         let request = WeldRequest {
+            arc: record::event::Arc::default(),
             joint,
             also,
             welder: d.pick(&HANDS).into(),
@@ -544,6 +545,7 @@ impl Told {
         let form = d.pick(&[Stated::Value(filler::ProductForm::CutLength), Stated::NotAsked]);
         let text = |t: &str| Some(t.to_owned()).filter(|t| !t.is_empty());
         let request = ReceiveRequest {
+            values: ledger::tell::certificate_read::ValuesTyped::default(),
             code: d.pick(&["K-8", "C-2Z", "C10", "K-B"]).into(),
             maker: Some("Maker 9".into()),
             maker_lot: text(d.pick(&MAKER_LOTS)),

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 /// One value that a correction changes, as people read it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Change {
     /// Name of the field, as the import files name it.
     pub field: String,
@@ -20,6 +21,7 @@ pub struct Change {
 
 /// What an entry says after its correction: a kind and its whole body, as an entry of its own would have them.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Replacement {
     /// The body.
     pub body: serde_json::Value,
@@ -29,6 +31,7 @@ pub struct Replacement {
 
 /// See [`super::Event::EntryCorrected`].
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct EntryCorrected {
     /// What changes, for people; the replacement is what holds.
     pub changes: Vec<Change>,
@@ -57,6 +60,7 @@ impl EntryCorrected {
 
 /// See [`super::Event::EntryVoided`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct EntryVoided {
     /// The entry that never was.
     pub voids: EntryId,
@@ -108,6 +112,7 @@ impl Disposition {
 
 /// See [`super::Event::FindingDisposed`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct FindingDisposed {
     /// When.
     pub at: When,
@@ -149,6 +154,7 @@ pub enum Subject {
 
 /// See [`super::Event::NoteWritten`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct NoteWritten {
     /// What it is about.
     pub about: Subject,

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 /// See [`super::Event::CertificateFiled`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct CertificateFiled {
     /// When.
     pub at: When,
@@ -26,6 +27,7 @@ pub struct CertificateFiled {
 
 /// See [`super::Event::SlipReprinted`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct SlipReprinted {
     /// When.
     pub at: When,

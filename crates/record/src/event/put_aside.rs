@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 /// See [`super::Event::LotRejected`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct LotRejected {
     /// When.
     pub at: When,
@@ -20,6 +21,7 @@ pub struct LotRejected {
 
 /// See [`super::Event::LotRecalled`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct LotRecalled {
     /// When.
     pub at: When,
@@ -31,6 +33,7 @@ pub struct LotRecalled {
 
 /// The slip that scrapped metal came from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ScrappedSlip {
     /// Whether nothing is left on the slip, whatever the quantities say.
     pub closes: bool,
@@ -42,6 +45,7 @@ pub struct ScrappedSlip {
 
 /// See [`super::Event::RodScrapped`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct RodScrapped {
     /// When.
     pub at: When,
@@ -63,6 +67,7 @@ pub struct RodScrapped {
 
 /// See [`super::Event::WireFoundUnmarked`].
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct WireFoundUnmarked {
     /// When.
     pub at: When,

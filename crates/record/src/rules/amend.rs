@@ -71,6 +71,10 @@ fn amendable(event: &Event) -> Amendable {
             Amendable::VoidOnly("declare the shifts anew: the newest declaration holds")
         }
         Event::CertificateFiled(_)
+        | Event::CertificateRead(_)
+        | Event::MetalRead(_)
+        | Event::TableLoaded(_)
+        | Event::TableSignedOff(_)
         | Event::SlipReprinted(_)
         | Event::FindingDisposed(_)
         | Event::NoteWritten(_)
@@ -126,6 +130,7 @@ fn decides(event: &Event) -> bool {
         | Event::LotHeld(_)
         | Event::LotRejected(_)
         | Event::LotRecalled(_)
+        | Event::TableSignedOff(_)
         | Event::FindingDisposed(_) => true,
         Event::EntryCorrected(correction) => decides(&correction.event()),
         Event::StationOpened(_)
@@ -136,6 +141,9 @@ fn decides(event: &Event) -> bool {
         | Event::JointDeclared(_)
         | Event::LotReceived(_)
         | Event::CertificateFiled(_)
+        | Event::CertificateRead(_)
+        | Event::MetalRead(_)
+        | Event::TableLoaded(_)
         | Event::RodIssued(_)
         | Event::RodReturned(_)
         | Event::RodHandedOver(_)

@@ -55,9 +55,31 @@ fn source() -> Result<String> {
     Ok(source)
 }
 
-/// The body of the kind's golden entry.
+/// The body of the kind's golden entry, with the keys that the kind was given later: `KIND.KEY.txt` is an entry with them.
 fn body(kind: &str) -> Result<Value> {
-    let file = format!("fixtures/entries/{}.txt", kind.replace('/', "-"));
+    let name = kind.replace('/', "-");
+    let mut body = body_in(kind, &format!("{name}.txt"))?;
+    let folder = venv::root().join("fixtures/entries");
+    let mut files: Vec<String> = fs::read_dir(&folder)?
+        .map(|file| Ok(file?.file_name().to_string_lossy().into_owned()))
+        .collect::<Result<_>>()?;
+    files.sort();
+    for file in files {
+        let later = file.strip_prefix(&format!("{name}.")).and_then(|rest| rest.strip_suffix(".txt"));
+        if later.is_none_or(|key| key.contains('.')) {
+            continue;
+        }
+        if let (Value::Object(body), Value::Object(with_later)) = (&mut body, body_in(kind, &file)?) {
+            for (key, value) in with_later {
+                body.entry(key).or_insert(value);
+            }
+        }
+    }
+    Ok(body)
+}
+
+fn body_in(kind: &str, file: &str) -> Result<Value> {
+    let file = format!("fixtures/entries/{file}");
     let text = fs::read_to_string(venv::root().join(&file)).with_context(|| format!("reading {file}"))?;
     let line = text.lines().next().unwrap_or_default();
     let entry: Value = serde_json::from_str(line).with_context(|| format!("the first line of {file}"))?;

@@ -1,10 +1,11 @@
 //! Entries that were written long after what they say.
 
+use crate::ask::entry;
 use crate::ask::finding::Finding;
 use crate::ask::reading::Reading;
 use crate::error::Result;
 use crate::log::{Place, entry_at};
-use record::event::{Event, Imported};
+use record::event::{Event, Imported, MetalRead, ReadOn};
 use record::finding::{Code, Severity};
 use record::id::LotId;
 use record::{Instant, When};
@@ -37,7 +38,7 @@ pub(crate) fn of_entry(
 }
 
 /// The late entries that belong to no slip, weld record, spot check or found wire: receipts, statuses, clears, scraps
-/// from the crib, papers, slips printed again, notes and dispositions.
+/// from the crib, papers and their checks, readings, tables, slips printed again, notes and dispositions.
 pub(crate) fn of_the_rest(reading: &Reading<'_>) -> Result<Vec<Finding>> {
     let mut late = Vec::new();
     for sql in [
@@ -46,6 +47,10 @@ pub(crate) fn of_the_rest(reading: &Reading<'_>) -> Result<Vec<Finding>> {
         "SELECT place FROM fact_clear",
         "SELECT place FROM fact_scrap",
         "SELECT place FROM fact_certificate",
+        "SELECT place FROM fact_certificate_read",
+        "SELECT place FROM fact_metal_read",
+        "SELECT place FROM fact_table",
+        "SELECT place FROM fact_table_signed",
         "SELECT place FROM fact_reprint",
         "SELECT place FROM fact_note",
         "SELECT place FROM fact_disposition",
@@ -64,6 +69,7 @@ pub(crate) fn of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Vec<Finding>> 
         "SELECT place FROM fact_lot WHERE lot = ?1",
         "SELECT place FROM fact_lot_status WHERE lot = ?1",
         "SELECT place FROM fact_scrap WHERE lot = ?1",
+        "SELECT place FROM fact_certificate_read WHERE lot = ?1",
     ] {
         for place in reading.standing_places(sql, [lot.bytes()])? {
             late.extend(of_place(reading, place)?);
@@ -103,6 +109,14 @@ fn of_place(reading: &Reading<'_>, place: Place) -> Result<Option<Finding>> {
             _ => None,
         };
         of_entry(reading, place, e.at.to, false, &what)?.map(|f| f.of_lot(only.as_ref()))
+    } else if let Event::CertificateRead(e) = event {
+        of_lot(&None, e.at, "The certificate check", e.lot.lot)?
+    } else if let Event::MetalRead(e) = event {
+        of_reading(reading, place, &e)?
+    } else if let Event::TableLoaded(e) = event {
+        of_entry(reading, place, e.at.to, false, &format!("The loading of table {}", e.name))?
+    } else if let Event::TableSignedOff(e) = event {
+        of_entry(reading, place, e.at.to, false, &format!("The sign-off of table {}", e.table))?
     } else if let Event::SlipReprinted(e) = event {
         let slip = reading.slip(e.slip.slip)?;
         let what = format!("The reprint of slip {}", slip.number);
@@ -116,4 +130,25 @@ fn of_place(reading: &Reading<'_>, place: Place) -> Result<Option<Finding>> {
     } else {
         None
     })
+}
+
+/// A reading that was written late, at what it was made on.
+fn of_reading(reading: &Reading<'_>, place: Place, e: &MetalRead) -> Result<Option<Finding>> {
+    let what = format!("The {}", entry::thing(&Event::MetalRead(e.clone())));
+    let Some(late) = of_entry(reading, place, e.at.to, false, &what)? else {
+        return Ok(None);
+    };
+    Ok(Some(match &e.on {
+        ReadOn::Find(_) => late,
+        ReadOn::Joint { joint, welder } => {
+            late.at_joints(&[&*reading.joint(joint.joint)?]).of_welder(Some(&welder.badge))
+        }
+        ReadOn::WeldMetal(joint) => late.at_joints(&[&*reading.joint(joint.joint)?]),
+        ReadOn::Lot(lot) => late.of_lot(Some(&reading.lot(lot.lot)?.received.code)),
+        ReadOn::Slip(slip) => {
+            let slip = reading.slip(slip.slip)?;
+            let code = reading.lot(slip.lot)?.received.code.clone();
+            late.of_slip(&slip.number).of_lot(Some(&code)).of_welder(Some(&slip.holder.badge))
+        }
+    }))
 }

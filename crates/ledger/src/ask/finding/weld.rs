@@ -14,7 +14,25 @@ use record::id::SlipId;
 use record::rules::lot_status::LotStatus;
 use record::{Instant, Stated};
 use std::rc::Rc;
-use trace::Certainty;
+use trace::{Certainty, Reason};
+
+/// What was seen or measured, and agrees with none of the sources.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Evidence {
+    /// A spot check read a mark that no source has.
+    Mark,
+    /// Each source is rejected by a reading of its metal.
+    Reading,
+}
+
+impl Evidence {
+    /// What there is among the reasons of a certainty; a mark that was read goes first.
+    pub(crate) fn against(reasons: &[Reason]) -> Option<Self> {
+        let mark = reasons.iter().any(|r| matches!(r, Reason::MarkReadNoSourceHas(_)));
+        let reading = reasons.contains(&Reason::ReadingsRejectEverySource);
+        mark.then_some(Evidence::Mark).or(reading.then_some(Evidence::Reading))
+    }
+}
 
 /// A weld record at one of its joints, with what can have fed it.
 #[derive(Clone, Debug)]
@@ -26,8 +44,8 @@ pub(crate) struct Fed {
     pub(crate) certainty: Certainty,
     pub(crate) sources: Vec<(SlipId, Rc<Lot>)>,
     pub(crate) flux: Vec<SlipId>,
-    /// Whether a spot check read a mark that no source has.
-    pub(crate) mark_contradicts: bool,
+    /// What contradicts the sources beside the record's own word.
+    pub(crate) evidence: Option<Evidence>,
 }
 
 impl Fed {
@@ -40,7 +58,7 @@ impl Fed {
             certainty: weld.certainty,
             sources: weld.sources.iter().map(|s| (s.slip.id, Rc::clone(&s.lot))).collect(),
             flux: weld.flux.iter().map(|s| s.slip.id).collect(),
-            mark_contradicts: weld.checks.iter().any(|(_, _, contradicts)| *contradicts),
+            evidence: Evidence::against(&weld.reasons),
         })
     }
 
@@ -133,19 +151,23 @@ pub(crate) fn of_weld(reading: &Reading<'_>, feds: &[Fed]) -> Result<Vec<Finding
             (Some(lot), None) => format!("lot {}", lot.label),
             (None, None) => "nothing".into(),
         };
-        let why = if fed.mark_contradicts {
-            format!(
+        let why = match fed.evidence {
+            Some(Evidence::Mark) => format!(
                 "A spot check read a mark at {} on {} that none of its sources ({lots}) has.",
                 fed.name(),
                 when(fed)
-            )
-        } else {
-            format!(
+            ),
+            Some(Evidence::Reading) => format!(
+                "Of {} on {}, readings of the metal reject the class of every source ({lots}).",
+                fed.name(),
+                when(fed)
+            ),
+            None => format!(
                 "The record of {} on {} names {named}, and {} held {lots} then.",
                 fed.name(),
                 when(fed),
                 record.welder.badge
-            )
+            ),
         };
         found.push(finding(
             Code::ContradictedSource,

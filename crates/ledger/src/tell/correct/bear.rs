@@ -331,6 +331,10 @@ fn claimed(event: &Event) -> Option<(&'static str, &When)> {
         Event::MarkSpotChecked(e) => Some(("the spot check", &e.at)),
         Event::WireFoundUnmarked(e) => Some(("the find", &e.at)),
         Event::RodScrapped(e) => Some(("the scrapping", &e.at)),
+        Event::CertificateRead(e) => Some(("the certificate check", &e.at)),
+        Event::MetalRead(e) => Some(("the reading", &e.at)),
+        Event::TableLoaded(e) => Some(("the loading of the table", &e.at)),
+        Event::TableSignedOff(e) => Some(("the sign-off", &e.at)),
         Event::StationOpened(_)
         | Event::ShiftsDeclared(_)
         | Event::PersonEnrolled(_)

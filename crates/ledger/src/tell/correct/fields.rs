@@ -1,14 +1,16 @@
 //! The fields of each kind of entry: those of the import file of that kind, by the names of its columns.
 
 use super::edit::{Edit, grams, not_understood, read_process};
+use crate::ask::heat_input;
 use crate::error::{Error, Result};
 use crate::tell::receive::{piece_mass, printed_size};
 use crate::tell::{self, weld};
+use filler::heat_input::Convention;
 use filler::{Marking, ProductForm, Surface};
 use record::event::{
-    Backing, Condition, Event, JointDeclared, JointWelded, Level, LotReceived, LotRef, Mark, MarkSpotChecked,
-    PieceMass, PieceOrigin, RodHandedOver, RodIssued, RodReturned, RodScrapped, ScrappedSlip,
-    WelderQualified, WireFoundUnmarked, WpsDeclared,
+    Arc, Backing, Condition, Event, HeatInputLimit, JointDeclared, JointWelded, Level, LotReceived, LotRef,
+    Mark, MarkSpotChecked, PapersAsked, PieceMass, PieceOrigin, RodHandedOver, RodIssued, RodReturned,
+    RodScrapped, ScrappedSlip, WelderQualified, WireFoundUnmarked, WpsDeclared,
 };
 use record::{Stated, When};
 
@@ -38,6 +40,10 @@ pub(super) fn set(event: &mut Event, edit: &mut Edit<'_, '_>) -> Result<bool> {
         | Event::ShiftsDeclared(_)
         | Event::PersonEnrolled(_)
         | Event::CertificateFiled(_)
+        | Event::CertificateRead(_)
+        | Event::MetalRead(_)
+        | Event::TableLoaded(_)
+        | Event::TableSignedOff(_)
         | Event::SlipReprinted(_)
         | Event::FindingDisposed(_)
         | Event::NoteWritten(_)
@@ -67,7 +73,35 @@ fn procedure(e: &mut WpsDeclared, edit: &mut Edit<'_, '_>) -> Result<()> {
     edit.items("classifications", &mut e.classifications, Clone::clone, |c| Ok(c.to_owned()))?;
     edit.items("sizes", &mut e.sizes, ToString::to_string, printed_size)?;
     edit.items("f_number", &mut e.f_numbers, Clone::clone, |f| Ok(f.to_owned()))?;
-    edit.word("backing", &mut e.backing, BACKINGS, Backing::word)
+    edit.word("backing", &mut e.backing, BACKINGS, Backing::word)?;
+    heat_input_limit(e, edit)
+}
+
+/// The limit of heat input and its convention: both, or neither.
+fn heat_input_limit(e: &mut WpsDeclared, edit: &mut Edit<'_, '_>) -> Result<()> {
+    let before = e.heat_input.value();
+    let mut most = e.heat_input.as_ref().map(|limit| limit.most.clone());
+    let mut convention = Stated::from_option(before.map(|limit| limit.convention.clone()));
+    edit.text("heat_input_most", &mut most)?;
+    edit.text("heat_input_convention", &mut convention)?;
+    if !edit.changed("heat_input_most") && !edit.changed("heat_input_convention") {
+        return Ok(());
+    }
+    let next = "set heat_input_most, e.g. \"55 kJ/in\", and heat_input_convention; or leave both empty";
+    e.heat_input = match (most, convention) {
+        (Stated::Value(most), Stated::Value(convention)) => {
+            let word = Convention::parse(&convention)
+                .map_err(|why| not_understood("heat_input_convention", why, next))?;
+            filler::heat_input::HeatInputLimit::parse(word, &most)
+                .map_err(|why| not_understood("heat_input_most", why, next))?;
+            Stated::Value(HeatInputLimit { convention: word.word().to_owned(), most })
+        }
+        (Stated::Value(_), _) | (_, Stated::Value(_)) => {
+            return Err(not_understood("heat_input_most", "a limit and its convention go together", next));
+        }
+        (silence, _) => silence.map(|most| HeatInputLimit { convention: String::new(), most }),
+    };
+    Ok(())
 }
 
 fn joint(e: &mut JointDeclared, edit: &mut Edit<'_, '_>) -> Result<()> {
@@ -79,7 +113,45 @@ fn joint(e: &mut JointDeclared, edit: &mut Edit<'_, '_>) -> Result<()> {
     edit.word("level", &mut e.level, &[Level::Class, Level::Lot], Level::word)?;
     edit.grams("needed_g", &mut e.needed_mg)?;
     edit.grams("needed_u_g", &mut e.needed_u_mg)?;
+    if edit.changed("needed_g") || edit.changed("needed_u_g") {
+        // What was worked out from the groove is not what is said now.
+        e.worked_out = Stated::NotAsked;
+    }
+    asked(e, edit)?;
     edit.time("finished_at", &mut e.finished_at, false)
+}
+
+/// What the job asks of papers: its three fields, and not asked at all where none is left.
+fn asked(e: &mut JointDeclared, edit: &mut Edit<'_, '_>) -> Result<()> {
+    let mut papers = e.asked.value().cloned().unwrap_or_default();
+    edit.text("asks_certificate_type", &mut papers.certificate_type)?;
+    edit.text("asks_lot_class", &mut papers.lot_class)?;
+    edit.text("asks_schedule", &mut papers.schedule)?;
+    e.asked = if papers == PapersAsked::default() { Stated::NotAsked } else { Stated::Value(papers) };
+    Ok(())
+}
+
+/// What was measured of the arc, and not asked at all where nothing is left.
+fn arc(e: &mut JointWelded, edit: &mut Edit<'_, '_>) -> Result<()> {
+    let mut arc = e.arc.value().cloned().unwrap_or_default();
+    let mut controlled = arc.waveform_controlled;
+    edit.text("volts", &mut arc.volts)?;
+    edit.text("amps", &mut arc.amps)?;
+    edit.text("travel", &mut arc.travel)?;
+    edit.text("energy", &mut arc.energy)?;
+    edit.text("length", &mut arc.length)?;
+    edit.text("power", &mut arc.power)?;
+    edit.yes_or_no("waveform_controlled", &mut controlled, Some(false))?;
+    arc.waveform_controlled = controlled;
+    if arc == Arc::default() {
+        e.arc = Stated::NotAsked;
+        return Ok(());
+    }
+    heat_input::check(&arc, e.process.value()).map_err(|(_, why)| {
+        not_understood("volts", why, "write each with its unit, e.g. travel \"3.5 in/min\"")
+    })?;
+    e.arc = Stated::Value(arc);
+    Ok(())
 }
 
 fn receipt(e: &mut LotReceived, edit: &mut Edit<'_, '_>) -> Result<()> {
@@ -207,6 +279,7 @@ fn weld(e: &mut JointWelded, edit: &mut Edit<'_, '_>) -> Result<()> {
     edit.stated_named("recorded_by", &mut e.recorded_by)?;
     // No column of the files: `--finished` of the weld record.
     edit.yes_or_no("finished", &mut e.finished, Some(false))?;
+    arc(e, edit)?;
     if (edit.changed("lot") || edit.changed("slip"))
         && let (Some(lot), Some(slip)) = (e.lot.value(), e.slip.value())
     {

@@ -5,7 +5,7 @@ use crate::ask::reading::Reading;
 use crate::error::Result;
 use crate::facts::LabelKind;
 use crate::tell::void::is_void;
-use record::event::{Event, JointRef, LotRef, PersonRef};
+use record::event::{Event, JointRef, LotRef, PersonRef, ReadOn};
 use record::{Refusal, rules::amend};
 
 type Name = (LabelKind, String, [u8; 16]);
@@ -61,6 +61,18 @@ fn names(event: &Event) -> Vec<Name> {
             person(&mut names, [&e.by]);
             lot(&mut names, e.lot.value());
         }
+        Event::MetalRead(e) => {
+            person(&mut names, e.by.value());
+            match &e.on {
+                ReadOn::Joint { joint, welder } => {
+                    person(&mut names, [welder]);
+                    joints(&mut names, std::slice::from_ref(joint));
+                }
+                ReadOn::WeldMetal(joint) => joints(&mut names, std::slice::from_ref(joint)),
+                ReadOn::Find(_) | ReadOn::Lot(_) | ReadOn::Slip(_) => {}
+            }
+        }
+        Event::TableSignedOff(e) => person(&mut names, [&e.by]),
         Event::StationOpened(_)
         | Event::ShiftsDeclared(_)
         | Event::PersonEnrolled(_)
@@ -71,6 +83,8 @@ fn names(event: &Event) -> Vec<Name> {
         | Event::LotRejected(_)
         | Event::LotRecalled(_)
         | Event::CertificateFiled(_)
+        | Event::CertificateRead(_)
+        | Event::TableLoaded(_)
         | Event::SlipReprinted(_)
         | Event::NoteWritten(_)
         | Event::EntryCorrected(_)
