@@ -12,6 +12,8 @@
 
 mod calc;
 mod care;
+mod cert_check;
+mod certificates;
 mod chain;
 mod concurrent;
 mod correcting;

@@ -3,6 +3,7 @@
 pub mod backup;
 pub mod calc;
 pub mod cert;
+pub mod cert_check;
 pub mod clear;
 pub mod completions;
 pub mod correct;

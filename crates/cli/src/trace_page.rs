@@ -3,6 +3,8 @@
 use crate::page::Page;
 use crate::{command, finding_page, metal_page, receipt, show, struck};
 use filler::heat_input::{Against, HeatInput};
+use filler::lot_class::Outcome;
+use ledger::ask::certificate_read;
 use ledger::ask::finding::Finding;
 use ledger::ask::heat_input::PassHeat;
 use ledger::ask::joint_trace::{CutOut, JointTrace, WeldTrace, named};
@@ -195,6 +197,7 @@ pub fn joint(
         page.gap().rule();
         weld_section(&mut page, i + 1, weld, struck, zone);
     }
+    papers(&mut page, trace);
     metal_page::of_weld_metal(&mut page, &trace.weld_metal, zone);
     if !struck.gone.is_empty() {
         page.gap().rule();
@@ -211,6 +214,29 @@ pub fn joint(
     );
     page.line(0, "rodbook informs; the inspector decides, under the governing code.");
     page.finish()
+}
+
+/// The papers of the source lots against what the job asks of them.
+fn papers(page: &mut Page, trace: &JointTrace) {
+    if trace.papers.is_empty() {
+        return;
+    }
+    page.gap().rule();
+    page.line(0, "Papers that the job asks for");
+    for (lot, compared) in &trace.papers {
+        for one in compared {
+            let verdict = match one.outcome {
+                Outcome::Met => "as asked",
+                Outcome::NotMet => "NOT AS ASKED",
+                Outcome::NotKnown => "not checked",
+            };
+            page.hanging(2, 4, format!("{lot}: {verdict}, {}", certificate_read::said(one)));
+        }
+    }
+}
+
+fn papers_json(trace: &JointTrace) -> Vec<Value> {
+    trace.papers.iter().map(|(lot, compared)| json!({ "lot": lot, "compared": compared })).collect()
 }
 
 fn weld_section(page: &mut Page, number: usize, weld: &WeldTrace, struck: &StruckAtJoint, zone: Zone) {
@@ -502,6 +528,7 @@ pub fn joint_json(
         "level": declared.level.value().map(|l| l.word()),
         "void": trace.joint.void,
         "welds": trace.welds.iter().map(weld).collect::<Vec<_>>(),
+        "papers": papers_json(trace),
         "weld_metal": trace.weld_metal.iter().map(|r| metal_page::json(r, &[])).collect::<Vec<_>>(),
         "struck": struck::json(&at_joint),
         "notes": command::note::json(notes),

@@ -164,6 +164,7 @@ mod tests {
             (0, "CMTR", "certificate of compliance", NotMet),
             (0, "CMTR", "3.1", NotKnown),
             (0, "3.1", "CMTR", NotKnown),
+            (0, "3.2", "CMTR", NotKnown),
             (0, "CMTR", "CoC", NotKnown),
             (0, "certificate of compliance", "CMTR", Met),
             (0, "inspection note 7", "Inspection Note 7", Met),

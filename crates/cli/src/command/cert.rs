@@ -29,6 +29,8 @@ pub struct CertArgs {
 /// What can be done with certificates.
 #[derive(Debug, Subcommand)]
 pub enum What {
+    /// Check what a certificate says against the limits of its class; no book is needed
+    Check(Box<super::cert_check::CertCheckArgs>),
     /// File a certificate: the paper into the folder beside the book, and the entry that says what it is
     File(FileArgs),
     /// Write down what a certificate says of a lot, and check it against the limits of its class
@@ -107,6 +109,7 @@ pub struct ShowArgs {
 /// Does what is asked.
 pub fn run(context: &Context, args: &CertArgs) -> Result<Answer, Failure> {
     match &args.what {
+        What::Check(args) => super::cert_check::run(context, args).map(|answer| timeless(context, answer)),
         What::File(args) => file(context, args),
         What::Values(args) => values(context, args),
         What::Files(args) => files(context, args).map(|answer| timeless(context, answer)),

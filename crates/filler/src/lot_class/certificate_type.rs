@@ -61,8 +61,7 @@ impl CertificateType {
             }
             (Type22 | Conformance, Type21 | Compliance) => (NotMet, "it has no results"),
             (Compliance, Cmtr) => (Met, "a CMTR states compliance too"),
-            (Type32, Cmtr) => (NotMet, "the second signature of a 3.2 is missing"),
-            (Type31, Cmtr) => (NotKnown, "who signed the CMTR is not said by its type"),
+            (Type31 | Type32, Cmtr) => (NotKnown, "who signed the CMTR is not said by its type"),
             (Cmtr, Type31 | Type32) => (
                 NotKnown,
                 "it has results of this lot; whether they are all that a CMTR has is not said by its type",

@@ -1,5 +1,6 @@
 //! Which rod went into this weld: every weld record of a joint with its sources and their certainty.
 
+use super::certificate_read;
 use super::heat_input::{self, PassHeat};
 use super::label;
 use super::metal::{self, MetalReading};
@@ -9,6 +10,7 @@ use crate::error::{Error, Result};
 use crate::facts::LabelKind;
 use crate::log::Place;
 use filler::Process;
+use filler::lot_class::Compared;
 use record::event::{Event, JointWelded, MarkSpotChecked};
 use record::id::{EntryId, JointId, LotId, PersonId, SlipId};
 use record::{Instant, Stated};
@@ -23,6 +25,8 @@ pub struct JointTrace {
     pub joint: Rc<Joint>,
     /// Its weld records, by start and then in record order.
     pub welds: Vec<WeldTrace>,
+    /// The papers of its source lots against what its job asks, by control code; empty where it asks nothing.
+    pub papers: Vec<(String, Vec<Compared>)>,
     /// Readings of its weld metal, which is diluted: shown, held against nothing.
     pub weld_metal: Vec<MetalReading>,
 }
@@ -185,11 +189,27 @@ pub(crate) fn of_joint(reading: &Reading<'_>, joint: JointId) -> Result<JointTra
         .map(|found| Ok((found.order, of_record(reading, found, joint)?)))
         .collect::<Result<Vec<_>>>()?;
     welds.sort_by_key(|(order, weld)| (weld.covers.0, *order));
+    let declared = reading.joint(joint)?;
+    let welds: Vec<WeldTrace> = welds.into_iter().map(|(_, w)| w).collect();
     Ok(JointTrace {
-        joint: reading.joint(joint)?,
-        welds: welds.into_iter().map(|(_, w)| w).collect(),
+        papers: papers(reading, &declared, &welds)?,
+        joint: declared,
+        welds,
         weld_metal: metal::of_weld_metal(reading, joint)?,
     })
+}
+
+/// The papers of the lots that can be in a joint against what its job asks.
+fn papers(reading: &Reading<'_>, joint: &Joint, welds: &[WeldTrace]) -> Result<Vec<(String, Vec<Compared>)>> {
+    let mut papers: Vec<(String, Vec<Compared>)> = Vec::new();
+    for source in welds.iter().flat_map(|weld| &weld.sources) {
+        let code = &source.lot.received.code;
+        let compared = certificate_read::against_job(reading, joint, &source.lot)?;
+        if !compared.is_empty() && !papers.iter().any(|(known, _)| known == code) {
+            papers.push((code.clone(), compared));
+        }
+    }
+    Ok(papers)
 }
 
 /// A weld record, read once for all of its joints.

@@ -1,6 +1,7 @@
 //! What a certificate says of a lot: written down, checked against the limits of its class, and compared with what was asked.
 
 use super::declare::PapersTyped;
+use crate::ask::certificate_read::{compare, said};
 use crate::ask::lot::{self, Lot};
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
@@ -9,6 +10,7 @@ use crate::{Acting, Done, Ledger, tell};
 use filler::analysis::Analysis;
 use filler::certificate_check::{CertificateCheck, Question, check};
 use filler::limits::AppliesTo;
+use filler::lot_class::{Compared, Outcome};
 use filler::reading::SurfaceState;
 use filler::strengths::Strengths;
 use record::event::{CertificateRead, Event, Judged, LotRef, NamedText, PapersAsked};
@@ -43,6 +45,25 @@ impl ValuesTyped {
             && self.lot_class.is_none()
             && self.schedule.is_none()
             && self.asks.is_empty()
+    }
+
+    /// The analysis and the strengths.
+    ///
+    /// # Errors
+    /// When a value is not understood.
+    pub fn understood(&self) -> Result<(Analysis, Strengths)> {
+        let wrong = |message: String, next: &str| Error::NotUnderstood { message, next: next.into() };
+        let analysis = Analysis::parse(self.analysis.as_deref().unwrap_or("")).map_err(|e| {
+            wrong(
+                format!("the analysis was not understood: {e}"),
+                "write it as on the certificate: --analysis C=0.05,Mn=1.15,Cu=<0.01; tr or - is not reported",
+            )
+        })?;
+        let pairs = self.strengths.iter().map(|(name, text)| (*name, text.as_str()));
+        let strengths = Strengths::from_pairs(pairs).map_err(|e| {
+            wrong(e.to_string(), "write each with its unit: --tensile \"74 ksi\", --impact \"40 J at -30 C\"")
+        })?;
+        Ok((analysis, strengths))
     }
 }
 
@@ -145,17 +166,7 @@ pub(crate) struct Values {
 impl Values {
     /// Understands what was typed.
     pub(crate) fn read(typed: &ValuesTyped) -> Result<Self> {
-        let wrong = |message: String, next: &str| Error::NotUnderstood { message, next: next.into() };
-        let analysis = Analysis::parse(typed.analysis.as_deref().unwrap_or("")).map_err(|e| {
-            wrong(
-                format!("the analysis was not understood: {e}"),
-                "write it as on the certificate: --analysis C=0.05,Mn=1.15,Cu=<0.01; tr or - is not reported",
-            )
-        })?;
-        let pairs = typed.strengths.iter().map(|(name, text)| (*name, text.as_str()));
-        let strengths = Strengths::from_pairs(pairs).map_err(|e| {
-            wrong(e.to_string(), "write each with its unit: --tensile \"74 ksi\", --impact \"40 J at -30 C\"")
-        })?;
+        let (analysis, strengths) = typed.understood()?;
         Ok(Self {
             analysis,
             strengths,
@@ -236,24 +247,28 @@ fn or_else(said: &Stated<String>, before: &Stated<String>) -> Stated<String> {
     if said.is_not_asked() { before.clone() } else { said.clone() }
 }
 
-/// The three fields against what was asked of them; a field that nobody asked for is left out.
+impl From<Compared> for PaperAgainst {
+    fn from(compared: Compared) -> Self {
+        Self {
+            met: match compared.outcome {
+                Outcome::Met => Some(true),
+                Outcome::NotMet => Some(false),
+                Outcome::NotKnown => None,
+            },
+            why: said(&compared),
+            field: compared.what,
+            asked: compared.asked,
+            has: compared.there.unwrap_or_default(),
+        }
+    }
+}
+
+/// The three fields of a certificate against what was asked of them; a field that nobody asked for is left out.
 fn papers_against(asked: &PapersAsked, read: &CertificateRead) -> Vec<PaperAgainst> {
-    [
-        ("certificate type", &asked.certificate_type, &read.certificate_type),
-        ("lot class", &asked.lot_class, &read.lot_class),
-        ("test schedule", &asked.schedule, &read.schedule),
-    ]
-    .into_iter()
-    .filter_map(|(field, asked, has)| {
-        let asked = asked.value()?;
-        let (met, why) = match has.value() {
-            None => (None, format!("{field}: {asked} is asked for, and the papers do not say theirs")),
-            Some(has) if filler::classification::folded(has) == filler::classification::folded(asked) => {
-                (Some(true), format!("{field}: {has}, as asked"))
-            }
-            Some(has) => (Some(false), format!("{field}: {asked} is asked for, and it is {has}")),
-        };
-        Some(PaperAgainst { field, asked: asked.clone(), has: has.cell(), met, why })
-    })
-    .collect()
+    let has = PapersAsked {
+        certificate_type: read.certificate_type.clone(),
+        lot_class: read.lot_class.clone(),
+        schedule: read.schedule.clone(),
+    };
+    compare(asked, &has).into_iter().map(PaperAgainst::from).collect()
 }

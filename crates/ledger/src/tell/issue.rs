@@ -1,11 +1,12 @@
 //! Handing out at the window.
 
-use crate::ask::lot;
 use crate::ask::reading::Reading;
 use crate::ask::slip::SlipAndLot;
+use crate::ask::{certificate_read, lot};
 use crate::error::Result;
 use crate::{Acting, Done, Ledger, settle, tell};
 use filler::Quantity;
+use filler::lot_class::Outcome;
 use record::event::{Event, JointRef, Level, LotRef, RodIssued};
 use record::id::SlipId;
 use record::rules::{self, Balance, lot_status::LotStatus};
@@ -63,6 +64,25 @@ pub(crate) fn need_its_number(
     Ok(need)
 }
 
+/// The joints whose job asks something of papers that those of the lot are certainly not, each with what differs. What
+/// cannot be told refuses nothing; the trace of the joint says that it was not checked.
+pub(crate) fn papers_not_as_asked(
+    reading: &Reading<'_>,
+    lot: &lot::Lot,
+    joints: &[JointRef],
+) -> Result<Vec<(String, String)>> {
+    let mut not_as_asked = Vec::new();
+    for joint in joints {
+        let compared = certificate_read::against_job(reading, &*reading.joint(joint.joint)?, lot)?;
+        let differs: Vec<String> =
+            compared.iter().filter(|c| c.outcome == Outcome::NotMet).map(certificate_read::said).collect();
+        if !differs.is_empty() {
+            not_as_asked.push((joint.number.clone(), differs.join("; ")));
+        }
+    }
+    Ok(not_as_asked)
+}
+
 impl Ledger {
     /// Hands out metal of one lot to one holder.
     ///
@@ -92,6 +112,7 @@ impl Ledger {
                 put_aside: lot::put_aside(&reading, &lot)?,
                 void: lot.void,
                 joints_that_need_its_number: need_its_number(&reading, &lot, &joints)?,
+                papers_not_as_asked: papers_not_as_asked(&reading, &lot, &joints)?,
                 // A mass taken from counted pieces is compared by the mass of the lot's own pieces.
                 piece_mg: lot.received.quantity.value().filter(|_| request.quantity.is_mass()).map_or_else(
                     || lot.piece_mg_for(&request.quantity),

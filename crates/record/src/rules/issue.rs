@@ -23,6 +23,8 @@ pub struct State<'a> {
     pub void: bool,
     /// The joints asked for that must be traced to the lot, where the lot's own number is not known.
     pub joints_that_need_its_number: Vec<String>,
+    /// Where the papers of the lot are not what the job of a joint asks: the joint, and what differs.
+    pub papers_not_as_asked: Vec<(String, String)>,
     /// Mass of one piece, where it is known.
     pub piece_mg: Option<i64>,
     /// Whether a slip of the wanted number is in the book.
@@ -142,6 +144,17 @@ pub fn decide(
             .next("hand out a lot whose number is known: rodbook stock"),
         );
     }
+    for (joint, differs) in &state.papers_not_as_asked {
+        against.push(
+            Refusal::overridable(
+                "papers-not-as-asked",
+                not_issued(&format!("its papers are not what the job of joint {joint} asks.")),
+                format!("{differs}."),
+            )
+            .next("hand out a lot whose papers are as asked: rodbook stock")
+            .next("or write down what the certificate says with: rodbook cert values"),
+        );
+    }
     let more_than_stock = state.in_crib.is_exceeded_by(quantity, state.piece_mg) == Some(true);
     let aside = match state.put_aside {
         Balance::Pieces(n) | Balance::Milligrams(n) => n > 0,
@@ -188,6 +201,7 @@ mod tests {
             put_aside: Balance::Pieces(0),
             void: false,
             joints_that_need_its_number: vec![],
+            papers_not_as_asked: vec![],
             piece_mg: Some(33_000),
             number_taken: false,
             zone: Zone::named("UTC").unwrap(),
@@ -241,6 +255,11 @@ mod tests {
         assert_eq!(codes(&void, "1 rod", 2_000), ["lot-void"]);
         let class_only = State { joints_that_need_its_number: vec!["M-1".into()], ..state(&released, there) };
         assert_eq!(codes(&class_only, "1 rod", 2_000), ["lot-number-not-known"]);
+        let asked = State {
+            papers_not_as_asked: vec![("M-1".into(), "lot class: S3 is asked for, S1 is there".into())],
+            ..state(&released, there)
+        };
+        assert_eq!(codes(&asked, "1 rod", 2_000), ["papers-not-as-asked"]);
         let rejected = LotStatus::Rejected { since: Instant(1_000), why: "failed".into() };
         assert_eq!(codes(&state(&rejected, there), "1 rod", 2_000), ["lot-rejected"]);
         let recalled = LotStatus::Recalled { since: Instant(1_000), why: "maker".into() };

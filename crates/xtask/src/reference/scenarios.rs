@@ -168,6 +168,16 @@ fn refused() -> Vec<Scenario> {
             "release R-7 --by I-21",
         ]),
         refused(
+            "papers-not-as-asked",
+            Crib,
+            "a lot of another lot class than the job asks",
+            "issue R-1028 W-12 6 rods --joint M-105 --by A-01",
+        )
+        .before(&[
+            "joint M-105 --asks-lot-class S3 --by A-01",
+            "cert values TW-26-0388 --lot R-1028 --lot-class S1 --by A-01",
+        ]),
+        refused(
             "put-aside",
             Window,
             "only what came back unmarked is left",

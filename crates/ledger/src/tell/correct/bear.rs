@@ -134,6 +134,7 @@ impl Found<'_, '_> {
             put_aside: lot::put_aside(reading, &lot)?,
             void: lot.void,
             joints_that_need_its_number: issue::need_its_number(reading, &lot, &e.joints)?,
+            papers_not_as_asked: issue::papers_not_as_asked(reading, &lot, &e.joints)?,
             piece_mg: lot
                 .received
                 .quantity
