@@ -164,3 +164,24 @@ fn a_reading_without_its_coverage_factor_is_refused() {
     }
     assert_eq!(shop.state(), before);
 }
+
+#[test]
+fn readings_stand_on_the_pages_of_what_was_read() {
+    let shop = shop();
+    let found = shop.json(
+        "unmarked --at-place 'bay 3, bench 2' --welder W-12 --quantity '2 rods' --at '2026-04-07 12:00' --by I-21",
+    );
+    let find = found["entries"][0]["id"].as_str().unwrap().to_owned();
+    let _ = shop.ok(&format!("reading --found {find} {S6} --by I-21"));
+    let finding = found["finding"]["id"].as_str().unwrap();
+    let at_risk = shop.ok(&format!("findings --at-risk {finding}")).stdout;
+    assert!(at_risk.contains("Readings of the wire") && at_risk.contains("Mn 1.75"), "{at_risk}");
+    let _ = shop.ok(&format!("reading --lot R-1028 {S2} --by A-01"));
+    let _ = shop.ok("cert values TW-26-0388 --lot R-1028 --analysis C=0.05,Mn=1.15 --by A-01");
+    let lot = shop.ok("trace lot R-1028").stdout;
+    assert!(lot.contains("reading of its metal") && lot.contains("Mn 1.15"), "{lot}");
+    assert!(lot.contains("certificate TW-26-0388 checked: incomplete"), "{lot}");
+    let _ = shop.ok(&format!("reading --slip S-00001 {S2} --by A-01"));
+    let slip = shop.ok("slip S-00001").stdout;
+    assert!(slip.contains("Readings of its metal"), "{slip}");
+}

@@ -72,7 +72,7 @@ fn issue_as_json() {
     // The same slip again is the same slip, with the name of its schema.
     let mut again = shop.json("slip S-00001");
     assert_eq!(again["schema"], "rodbook-slip/1");
-    for more in ["schema", "notes", "reprints"] {
+    for more in ["schema", "notes", "readings", "reprints"] {
         again.as_object_mut().unwrap().remove(more);
     }
     assert_eq!(&again, slip);
@@ -252,6 +252,7 @@ fn slip() {
             "notes",
             "quantity",
             "quiver",
+            "readings",
             "reprints",
             "schema",
             "short",

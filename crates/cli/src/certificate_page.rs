@@ -3,10 +3,13 @@
 use crate::command::joint::AsksArgs;
 use crate::failure::Failure;
 use crate::page::Page;
+use crate::show;
 use clap::Args;
 use filler::certificate_check::ElementVerdict;
 use filler::limits::AppliesTo;
 use ledger::tell::certificate_read::{Checked, PaperAgainst, ValuesTyped};
+use record::EntryId;
+use record::event::{CertificateRead, NamedText};
 use serde_json::{Value, json};
 
 /// What a certificate says of a lot.
@@ -122,5 +125,37 @@ pub fn json(checked: &Checked) -> Value {
 fn paper(paper: &PaperAgainst) -> Value {
     json!({
         "field": paper.field, "asked": paper.asked, "has": paper.has, "met": paper.met, "why": paper.why,
+    })
+}
+
+/// A certificate that was read, as one line of a lot's page.
+pub fn line(page: &mut Page, read: &CertificateRead) {
+    let number = read.certificate.value().map_or_else(|| "without number".to_owned(), Clone::clone);
+    let verdict = read.judged.verdict.replace('-', " ");
+    let table = if read.judged.table.is_empty() { String::new() } else { format!(", {}", read.judged.table) };
+    page.hanging(2, 4, format!("certificate {number} checked: {verdict}{table}"));
+}
+
+/// The same in JSON, with what was written down.
+pub fn read_json(entry: &EntryId, read: &CertificateRead) -> Value {
+    let texts = |texts: &[NamedText]| -> Value {
+        texts
+            .iter()
+            .map(|t| (t.name.clone(), Value::String(t.value.clone())))
+            .collect::<serde_json::Map<_, _>>()
+            .into()
+    };
+    json!({
+        "entry": entry.to_string(),
+        "lot": read.lot.label,
+        "certificate": show::stated_json(&read.certificate),
+        "certificate_type": show::stated_json(&read.certificate_type),
+        "lot_class": show::stated_json(&read.lot_class),
+        "schedule": show::stated_json(&read.schedule),
+        "analysis": texts(&read.analysis),
+        "strengths": texts(&read.strengths),
+        "verdict": read.judged.verdict,
+        "table": read.judged.table,
+        "notes": read.judged.notes,
     })
 }

@@ -2,7 +2,7 @@
 
 use crate::answer::Table;
 use crate::page::Page;
-use crate::{receipt, show, trace_page};
+use crate::{metal_page, receipt, show, trace_page};
 use ledger::ask::at_risk::AtRisk;
 use ledger::ask::finding::{Disposed, Finding};
 use record::Zone;
@@ -231,6 +231,20 @@ pub fn table(findings: &[&Finding]) -> Table {
 
 /// The welds that unmarked wire puts at risk.
 pub fn at_risk(page: &mut Page, risk: &AtRisk, zone: Zone) {
+    if !risk.readings.is_empty() {
+        page.line(0, "Readings of the wire; they give its class at best, never its lot");
+        for reading in &risk.readings {
+            metal_page::one(page, reading, zone, 2);
+            page.hanging(
+                4,
+                6,
+                format!(
+                    "rejects {}; what it leaves: rodbook identify",
+                    show::count(reading.read.rejected.len(), "class", "classes")
+                ),
+            );
+        }
+    }
     let Some(welder) = &risk.welder else {
         page.hanging(
             0,
@@ -302,6 +316,7 @@ pub fn at_risk_json(risk: &AtRisk) -> Value {
         "welder": risk.welder,
         "since": risk.since.map(|t| t.to_string()),
         "lots": risk.lots.iter().map(|(_, code)| code).collect::<Vec<_>>(),
+        "readings": risk.readings.iter().map(|r| metal_page::json(r, &[])).collect::<Vec<_>>(),
         "welds": risk.welds.iter().map(|at| json!({
             "joint": at.joint.declared.number,
             "cycle": show::cycle(&at.weld.record.cycle),

@@ -4,7 +4,7 @@ use crate::answer::Answer;
 use crate::context::Context;
 use crate::failure::Failure;
 use crate::page::Page;
-use crate::{command, receipt, show, struck};
+use crate::{command, metal_page, receipt, show, struck};
 use clap::Args;
 use ledger::ask::slip::{SlipAndLot, Way};
 use ledger::tell::reprint::Reprint;
@@ -33,20 +33,27 @@ pub fn run(context: &Context, args: &SlipArgs) -> Result<Answer, Failure> {
         return reprint(context, args);
     }
     let ledger = context.open()?;
-    let (view, shop, zone, reprints, notes) = ledger.ask(|reading| {
+    let (view, shop, zone, reprints, notes, readings) = ledger.ask(|reading| {
         let view = reading.find_slip(&args.slip)?;
         let (reprints, notes) = (reading.reprints(view.slip.id)?, reading.notes_of_slip(view.slip.id)?);
-        Ok((view, reading.shop_and_station()?.0, reading.zone(), reprints, notes))
+        let readings = reading.readings_of_slip(view.slip.id)?;
+        Ok((view, reading.shop_and_station()?.0, reading.zone(), reprints, notes, readings))
     })?;
     let mut page = Page::narrow();
     print(&mut page, &view, &shop, zone);
     print_reprints(&mut page, &reprints, zone);
+    if !readings.is_empty() {
+        page.gap().line(0, "Readings of its metal");
+        readings.iter().for_each(|reading| metal_page::one(&mut page, reading, zone, 2));
+    }
     command::note::print(&mut page, &notes, zone);
     let mut json = json(&view);
     if let Value::Object(fields) = &mut json {
         fields.insert("schema".into(), json!("rodbook-slip/1"));
         fields.insert("notes".into(), command::note::json(&notes));
         fields.insert("reprints".into(), reprints_json(&reprints));
+        let readings: Vec<Value> = readings.iter().map(|r| metal_page::json(r, &[])).collect();
+        fields.insert("readings".into(), readings.into());
     }
     Ok(Answer { text: page.finish(), json, ..Answer::default() })
 }

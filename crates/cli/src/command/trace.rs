@@ -4,7 +4,7 @@ use crate::answer::{Answer, Table};
 use crate::context::Context;
 use crate::failure::Failure;
 use crate::page::Page;
-use crate::{command, finding_page, receipt, show, struck, trace_page};
+use crate::{certificate_page, command, finding_page, metal_page, receipt, show, struck, trace_page};
 use clap::{Args, Subcommand};
 use ledger::ask::corrections::Struck;
 use ledger::ask::finding::Finding;
@@ -212,6 +212,10 @@ pub(crate) fn where_used_json(used: &WhereUsed, beside: &Beside<'_>, asked: &Val
             "left": show::left(v),
         })).collect::<Vec<_>>(),
         "in_crib_mg": used.in_crib_mg,
+        "certificates_read": used.certificates.iter().map(|(entry, read)| {
+            certificate_page::read_json(entry, read)
+        }).collect::<Vec<_>>(),
+        "readings": used.readings.iter().map(|(_, r)| metal_page::json(r, &[])).collect::<Vec<_>>(),
         "struck": struck::json(struck),
         "notes": command::note::json(notes),
         "findings": finding_page::ids(findings),
@@ -260,6 +264,13 @@ fn where_used(used: &WhereUsed, beside: &Beside<'_>, kind: &str, asked: &str, zo
         page.hanging(2, 2, format!("{}; in the crib: {}", lot.status.word(), lot.in_crib.shown()));
         if lot.lot.void {
             page.line(2, "VOID: by the record it was never received");
+        }
+        for (_, read) in used.certificates.iter().filter(|(_, read)| read.lot.lot == lot.lot.id) {
+            certificate_page::line(&mut page, read);
+        }
+        for (_, reading) in used.readings.iter().filter(|(id, _)| *id == lot.lot.id) {
+            page.line(2, "reading of its metal");
+            metal_page::one(&mut page, reading, zone, 4);
         }
     }
     page.gap();

@@ -7,6 +7,7 @@ use crate::failure::Failure;
 use crate::page::Page;
 use crate::{command, finding_page, receipt, show};
 use clap::Args;
+use ledger::ask::at_risk::AtRisk;
 use ledger::tell::unmarked::UnmarkedRequest;
 use serde_json::json;
 
@@ -66,7 +67,7 @@ pub fn run(context: &Context, args: &UnmarkedArgs) -> Result<Answer, Failure> {
         page.hanging(0, 2, format!("found at {}", joints.join(", ")));
     }
     page.hanging(0, 2, "Keep it apart. It is never issued again; it is scrapped, or marked anew with proof.");
-    let unknown = ledger::ask::at_risk::AtRisk { welder: None, since: None, welds: vec![], lots: vec![] };
+    let unknown = AtRisk::of_nobody();
     finding_page::at_risk(&mut page, found.at_risk.as_ref().unwrap_or(&unknown), zone);
     if let Some(finding) = &found.finding
         && !done.dry_run

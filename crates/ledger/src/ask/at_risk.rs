@@ -2,6 +2,7 @@
 
 use super::finding::Finding;
 use super::joint_trace::{self, WeldTrace};
+use super::metal::MetalReading;
 use super::reading::{Joint, Reading};
 use super::slip;
 use super::where_used::joints_of_weld;
@@ -39,6 +40,16 @@ pub struct AtRisk {
     pub welds: Vec<WeldAtRisk>,
     /// Codes of the lots that the welder held since then: what the wire can be of, as far as slips say.
     pub lots: Vec<(LotId, String)>,
+    /// Readings of the wire itself: of its class, never of its lot.
+    pub readings: Vec<MetalReading>,
+}
+
+impl AtRisk {
+    /// Of wire that nobody knows whose it was: no weld can be told.
+    #[must_use]
+    pub fn of_nobody() -> Self {
+        AtRisk { welder: None, since: None, welds: Vec::new(), lots: Vec::new(), readings: Vec::new() }
+    }
 }
 
 /// Whose wire a finding is about, and when.
@@ -87,10 +98,16 @@ impl Reading<'_> {
     pub fn at_risk(&self, finding: &Finding) -> Result<Option<AtRisk>> {
         match wire_of(self, finding)? {
             None => Ok(None),
-            Some((None, _)) => {
-                Ok(Some(AtRisk { welder: None, since: None, welds: Vec::new(), lots: Vec::new() }))
+            Some((welder, at)) => {
+                let mut risk = match welder {
+                    None => AtRisk::of_nobody(),
+                    Some(welder) => of_wire(self, welder, at)?,
+                };
+                for entry in &finding.entries {
+                    risk.readings.extend(self.metal_read_on(&entry.0)?.iter().cloned());
+                }
+                Ok(Some(risk))
             }
-            Some((Some(welder), at)) => of_wire(self, welder, at).map(Some),
         }
     }
 }
@@ -133,6 +150,7 @@ pub(crate) fn of_wire(reading: &Reading<'_>, welder: PersonId, at: Interval) -> 
         since: wire.since(&known.checks).map(Instant),
         welds,
         lots,
+        readings: Vec::new(),
     })
 }
 

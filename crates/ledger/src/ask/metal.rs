@@ -72,6 +72,14 @@ pub fn said(reading: &filler::reading::Reading) -> String {
 }
 
 impl Reading<'_> {
+    /// The readings on rods of a slip.
+    ///
+    /// # Errors
+    /// When the book cannot be read.
+    pub fn readings_of_slip(&self, slip: SlipId) -> Result<Vec<MetalReading>> {
+        Ok((*self.metal_read_on(&slip.bytes())?).clone())
+    }
+
     /// The readings on a joint, lot or slip (by the bytes of its identity) or on found wire (by the bytes of its entry's
     /// id), in the order of the record.
     pub(crate) fn metal_read_on(&self, thing: &[u8]) -> Result<Rc<Vec<MetalReading>>> {
@@ -141,10 +149,10 @@ pub(crate) fn of_weld_metal(reading: &Reading<'_>, joint: JointId) -> Result<Vec
     Ok(all.iter().filter(|r| matches!(r.read.on, ReadOn::WeldMetal(_))).cloned().collect())
 }
 
-/// The readings on a lot of the crib.
-///
-/// # Errors
-/// When the book cannot be read.
-pub fn of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Rc<Vec<MetalReading>>> {
-    reading.metal_read_on(&lot.bytes())
+/// The readings on a lot.
+pub(crate) fn of_lot(reading: &Reading<'_>, lot: LotId) -> Result<Vec<MetalReading>> {
+    if !reading.any_metal_read()? {
+        return Ok(Vec::new());
+    }
+    Ok((*reading.metal_read_on(&lot.bytes())?).clone())
 }

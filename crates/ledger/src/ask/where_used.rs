@@ -1,14 +1,17 @@
 //! Where did this lot go: welds by link and certainty, slips still out, and what is left in the crib.
 
+use super::certificate_read;
 use super::joint_trace::{self, Record, WeldTrace};
 use super::label;
 use super::lot::{self, Lot, balance_mg};
+use super::metal::{self, MetalReading};
 use super::reading::{Joint, Person, Reading};
 use super::slip::SlipAndLot;
 use crate::error::{Error, Result};
 use crate::facts::LabelKind;
 use crate::log::Place;
-use record::id::{JointId, LotId, PersonId, SlipId};
+use record::event::CertificateRead;
+use record::id::{EntryId, JointId, LotId, PersonId, SlipId};
 use record::rules::Balance;
 use record::rules::lot_status::LotStatus;
 use std::collections::BTreeMap;
@@ -65,6 +68,10 @@ pub struct WhereUsed {
     pub out: Vec<SlipAndLot>,
     /// Milligrams in the crib, all lots together; none where not known.
     pub in_crib_mg: Option<i64>,
+    /// Certificates of the lots that were read, with what came of checking them.
+    pub certificates: Vec<(EntryId, CertificateRead)>,
+    /// Readings of the metal of the lots, each with the lot.
+    pub readings: Vec<(LotId, MetalReading)>,
 }
 
 /// A lot and what is in the crib of it.
@@ -243,12 +250,15 @@ fn lots_of(reading: &Reading<'_>, kind: LabelKind, what: &'static str, typed: &s
 /// Where the lots went.
 pub(crate) fn of_lots(reading: &Reading<'_>, lots: &[LotId]) -> Result<WhereUsed> {
     let mut in_cribs = Vec::new();
+    let (mut certificates, mut readings) = (Vec::new(), Vec::new());
     let mut places: BTreeMap<i64, ()> = BTreeMap::new();
     let mut out = Vec::new();
     for id in lots {
         let lot = reading.lot(*id)?;
         let in_crib = lot::in_crib(reading, &lot)?;
         in_cribs.push(LotInCrib { status: lot::status(reading, *id)?, lot, in_crib });
+        certificates.extend(certificate_read::of_lot(reading, *id)?);
+        readings.extend(metal::of_lot(reading, *id)?.into_iter().map(|found| (*id, found)));
         for slip in slips_of_lot(reading, *id)? {
             let view = reading.slip_and_lot(slip)?;
             for place in welds_during(reading, &view)? {
@@ -282,7 +292,14 @@ pub(crate) fn of_lots(reading: &Reading<'_>, lots: &[LotId]) -> Result<WhereUsed
     out.sort_by(|a, b| (a.slip.issued.from, &a.slip.number).cmp(&(b.slip.issued.from, &b.slip.number)));
     let in_crib_mg =
         in_cribs.iter().try_fold(0_i64, |sum, l| sum.checked_add(balance_mg(l.in_crib, &l.lot)?));
-    Ok(WhereUsed { lots: in_cribs, welds: welds.into_iter().map(|(_, u)| u).collect(), out, in_crib_mg })
+    Ok(WhereUsed {
+        lots: in_cribs,
+        welds: welds.into_iter().map(|(_, u)| u).collect(),
+        out,
+        in_crib_mg,
+        certificates,
+        readings,
+    })
 }
 
 /// Which of the lots hang on the weld record, each by its strongest link.
