@@ -33,10 +33,12 @@ CREATE TABLE fact_wps (
 CREATE INDEX fact_wps_by_wps ON fact_wps (wps);
 
 CREATE TABLE fact_joint (
-  place INTEGER PRIMARY KEY,
-  joint BLOB NOT NULL
+  place     INTEGER PRIMARY KEY,
+  joint     BLOB NOT NULL,
+  needed_mg INTEGER
 ) STRICT;
 CREATE INDEX fact_joint_by_joint ON fact_joint (joint);
+CREATE INDEX fact_joint_by_need ON fact_joint (joint) WHERE needed_mg IS NOT NULL;
 
 -- A delivery of a lot. `identity` = maker, maker's lot, classification, size, form.
 CREATE TABLE fact_lot (

@@ -9,6 +9,7 @@ pub mod context;
 pub mod exit;
 pub mod failure;
 pub mod finding_page;
+pub mod mass_page;
 pub mod metal_page;
 pub mod page;
 pub mod receipt;

@@ -15,6 +15,7 @@ pub mod joint_trace;
 pub mod label;
 pub mod labels;
 pub mod lot;
+pub mod mass_check;
 pub mod metal;
 pub mod notes;
 pub mod reading;

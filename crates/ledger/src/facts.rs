@@ -153,7 +153,11 @@ impl<'c> Facts<'c> {
             }
             Event::JointDeclared(e) => {
                 let joint = e.joint.bytes();
-                self.insert("INSERT INTO fact_joint (place, joint) VALUES (?1, ?2)", &[&at, &joint])?;
+                let needed_mg = e.needed_mg.value();
+                self.insert(
+                    "INSERT INTO fact_joint (place, joint, needed_mg) VALUES (?1, ?2, ?3)",
+                    &[&at, &joint, &needed_mg],
+                )?;
                 self.label(LabelKind::Joint, &e.number, &joint, place)?;
             }
             Event::LotReceived(e) => {

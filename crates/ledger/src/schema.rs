@@ -13,7 +13,7 @@ const RECORD: &[&str] = &[include_str!("../../../migrations/0001_record.sql")];
 const FACTS: &str = include_str!("../../../migrations/facts.sql");
 
 /// Raised with every change of the facts or of how they are made from entries.
-pub(crate) const FACTS_VERSION: i64 = 4;
+pub(crate) const FACTS_VERSION: i64 = 5;
 
 /// Version of the record's schema that this program writes.
 pub(crate) const RECORD_VERSION: i64 = RECORD.len() as i64;

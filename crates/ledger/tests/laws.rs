@@ -7,6 +7,7 @@ mod laws_support;
 #[path = "laws_support/model.rs"]
 mod model;
 
+use filler::reading::{Reading, ReadingMethod, SurfaceState};
 use filler::{Process, ProductForm, Quantity, Unit};
 use laws_support::{START, Shop, acting, connect, verified};
 use ledger::ask::slip::SlipAndLot;
@@ -16,6 +17,7 @@ use ledger::tell::declare::JointRequest;
 use ledger::tell::give_back::ReturnRequest;
 use ledger::tell::hand_over::HandOverRequest;
 use ledger::tell::issue::IssueRequest;
+use ledger::tell::metal_read::{On, ReadingRequest};
 use ledger::tell::receive::ReceiveRequest;
 use ledger::tell::spot_check::SpotCheckRequest;
 use ledger::tell::weld::WeldRequest;
@@ -138,8 +140,22 @@ enum Verb {
         reads: u8,
         at: Claim,
     },
+    /// A reading of a rod in hand, of a lot or of a slip.
+    ReadMetal {
+        on: ReadOnWhat,
+        /// Whether it reads ER70S-6; else ER70S-2.
+        other_class: bool,
+        at: Claim,
+    },
     /// Close the book, drop and replay its facts, and go on.
     RebuildAndReopen,
+}
+
+#[derive(Clone, Debug)]
+enum ReadOnWhat {
+    Hand { joint: u8, welder: u8 },
+    Lot(LotName),
+    Slip(SlipName),
 }
 
 #[derive(Clone, Debug)]
@@ -247,6 +263,16 @@ fn verb() -> impl Strategy<Value = Verb> {
         3 => (0..3_u8, holder(), prop::bool::weighted(0.8), 0..5_u8, claim(4..BEGIN)).prop_map(
             |(joint, welder, legible, reads, at)| Verb::SpotCheck { joint, welder, legible, reads, at }
         ),
+        3 => (
+            prop_oneof![
+                2 => (0..3_u8, holder()).prop_map(|(joint, welder)| ReadOnWhat::Hand { joint, welder }),
+                1 => lot_name().prop_map(ReadOnWhat::Lot),
+                1 => slip_name().prop_map(ReadOnWhat::Slip),
+            ],
+            prop::bool::weighted(0.7),
+            claim(4..BEGIN),
+        )
+            .prop_map(|(on, other_class, at)| Verb::ReadMetal { on, other_class, at }),
         1 => Just(Verb::RebuildAndReopen),
     ]
 }
@@ -834,6 +860,42 @@ impl<'c> Book<'c> {
                     })
                 })
             }
+            Verb::ReadMetal { on, other_class, at } => {
+                // Manganese, silicon, titanium and zirconium as of ER70S-6, or as of ER70S-2 (constructed).
+                let text = if *other_class {
+                    "Mn=1.75/0.06,Si=0.95/0.10,Ti=0.01/0.01,Zr=0.00/0.01"
+                } else {
+                    "Mn=1.15/0.06,Si=0.55/0.10,Ti=0.09/0.02,Zr=0.05/0.02"
+                };
+                let reading =
+                    Reading::parse(text, Some("2"), None, ReadingMethod::Xrf, SurfaceState::Abraded).unwrap();
+                let on = match on {
+                    ReadOnWhat::Hand { joint, welder } => {
+                        On::Joint { joint: JOINTS[usize::from(*joint)].into(), welder: badge(*welder) }
+                    }
+                    ReadOnWhat::Lot(lot) => On::Lot(self.lot_label(*lot)),
+                    ReadOnWhat::Slip(slip) => On::Slip(self.slip_number(*slip)),
+                };
+                let request = ReadingRequest { on, reading, at: self.claimed(*at) };
+                let when = request.at.clone().unwrap_or_else(|| When::now(acting.now));
+                let other_class = *other_class;
+                Answered::new(self.ledger.read_metal(acting, &request), |done| {
+                    let on = match &done.value.read.on {
+                        record::event::ReadOn::Joint { joint, welder } => trace::ReadOn::Hand {
+                            joint: joint.joint.number(),
+                            welder: welder.person.number(),
+                            at: interval(&when),
+                        },
+                        record::event::ReadOn::Lot(lot) => trace::ReadOn::Lot(lot.lot.number()),
+                        record::event::ReadOn::Slip(slip) => trace::ReadOn::Slip(slip.slip.number()),
+                        other => panic!("{other:?} was not asked for"),
+                    };
+                    Box::new(move |model| {
+                        let order = model.next();
+                        model.readings.push((trace::Reading { on, order }, other_class));
+                    })
+                })
+            }
             Verb::RebuildAndReopen => unreachable!("handled by `step`"),
         }
     }
@@ -897,6 +959,7 @@ impl<'c> Book<'c> {
             | Verb::Clear { .. }
             | Verb::Weld { .. }
             | Verb::SpotCheck { .. }
+            | Verb::ReadMetal { .. }
             | Verb::Enroll { .. }
             | Verb::Joint { .. }
             | Verb::Shifts
@@ -973,6 +1036,13 @@ impl<'c> Book<'c> {
                     (answer.checks.len(), answer.contradicting.len()),
                     "{weld:?}"
                 );
+                let refuted: usize = found.readings.iter().map(|(_, slips)| slips.len()).sum();
+                assert_eq!(
+                    (found.readings.len(), refuted),
+                    (answer.readings.len(), answer.refuted.len()),
+                    "{weld:?}"
+                );
+                (0..refuted).for_each(|_| count(self.counts, "refuted"));
                 count(self.counts, answer.certainty.as_str());
             }
         }
@@ -1085,6 +1155,8 @@ fn any_history_keeps_the_laws() {
             ("Clear", 50),
             ("Weld", 200),
             ("SpotCheck", 100),
+            ("ReadMetal", 60),
+            ("refuted", 8),
             ("tried", 100),
             ("overdrawn", 20),
             ("recorded", 30),

@@ -258,7 +258,7 @@ fn every_row_balances_and_is_what_was_told() {
         let mut ledger = book(&shop);
         let kept = tell(&mut ledger, &steps);
         for (number, kept) in &kept {
-            let one = ledger.ask(|r| r.reconcile(&Asked::Slip(number.clone()))).unwrap();
+            let one = ledger.ask(|r| r.reconcile(&Asked::Slip(number.clone()))).unwrap().count;
             prop_assert_eq!(one.rows.len(), 1);
             compare(&one.rows[0], kept);
             let word = match one.rows[0].verdict {
@@ -270,14 +270,15 @@ fn every_row_balances_and_is_what_was_told() {
             *seen.borrow_mut().entry(word).or_default() += 1;
         }
         // Each slip is of one welder and of one lot; the sums are those of the rows, and all of them together of the book.
-        let all = ledger.ask(|r| r.reconcile(&Asked::All)).unwrap();
+        let all = ledger.ask(|r| r.reconcile(&Asked::All)).unwrap().count;
         prop_assert_eq!(all.all.slips, kept.len());
         for row in &all.rows {
             prop_assert!(matches!(row.verdict, Verdict::Short(_) | Verdict::Over(_)));
         }
         let by_welder =
-            ["W-1", "W-2"].map(|b| ledger.ask(|r| r.reconcile(&Asked::Welder(b.into()))).unwrap());
-        let by_lot = ["L-1", "L-2"].map(|l| ledger.ask(|r| r.reconcile(&Asked::Lot(l.into()))).unwrap());
+            ["W-1", "W-2"].map(|b| ledger.ask(|r| r.reconcile(&Asked::Welder(b.into()))).unwrap().count);
+        let by_lot =
+            ["L-1", "L-2"].map(|l| ledger.ask(|r| r.reconcile(&Asked::Lot(l.into()))).unwrap().count);
         for parts in [&by_welder, &by_lot] {
             let rows: Vec<&Row> = parts.iter().flat_map(|part| &part.rows).collect();
             prop_assert_eq!(rows.len(), kept.len());

@@ -80,6 +80,10 @@ codes! {
         "Metal was issued, or welded, of a lot that was not released at the time, or on hold, rejected or recalled.";
     LotWithoutCertificate: "lot-without-certificate", "act",
         "Metal was issued of a lot for which the book has no certificate.";
+    MassOver: "mass-over", "act",
+        "More metal is in joints than was out on the slips that alone can have fed them, beyond the uncertainty of both.";
+    MassShort: "mass-short", "act",
+        "More metal was out on closed slips than all joints that they can have fed need, beyond the uncertainty of both.";
     NoSource: "no-source", "stop",
         "A weld record for which nothing was in the welder's custody: nobody can say what the weld metal is.";
     SeveralSources: "several-sources", "act",
@@ -130,6 +134,16 @@ impl Code {
                 "where it went: rodbook trace lot",
             ],
             Code::LotWithoutCertificate => &["get the certificate and file it with rodbook cert file"],
+            Code::MassOver => &[
+                "compare what the joints need with drawing and joint: rodbook joint; a groove drawn too large explains it",
+                "else metal of another slip, or of none, is in them: look for what was never entered",
+                "line by line: rodbook reconcile; the inspector decides, under the governing code",
+            ],
+            Code::MassShort => &[
+                "look for rods in quivers and on benches, for weld records that are missing, for scrap nobody wrote down",
+                "compare what the joints need with the drawing: rodbook joint",
+                "what cannot be found is unaccounted for: the inspector decides whether that matters",
+            ],
             Code::NoSource => &[
                 "look for a slip that was never entered: night issue, borrowed rods, another badge",
                 "a reading of the deposit gives the class at best, never the lot",

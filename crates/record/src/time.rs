@@ -180,6 +180,18 @@ impl Zone {
         Some((start, next - 1))
     }
 
+    /// A shift that begins at this moment, as a closed interval; none where it begins at another time of day.
+    pub fn shift_from(self, start: Instant, shift: &Shift) -> Option<(Instant, Instant)> {
+        let local = DateTime::<Utc>::from_timestamp(start.0, 0)?.with_timezone(&self.0).naive_local();
+        let midnight = local.date().and_hms_opt(0, 0, 0)?;
+        let into_the_day = local.signed_duration_since(midnight);
+        if into_the_day != TimeDelta::minutes(minutes(&shift.from)?) {
+            return None;
+        }
+        let end = midnight.checked_add_signed(TimeDelta::minutes(shift.end_minutes()?))?;
+        Some((start, Instant(self.second_at_or_after(end, true)?.checked_sub(1)?)))
+    }
+
     /// Last second of the last of `shifts` that begins on `date`.
     fn last_shift_end(self, date: NaiveDate, shifts: &[Shift]) -> Option<i64> {
         let end = shifts.iter().filter_map(Shift::end_minutes).max()?;
@@ -400,6 +412,19 @@ mod tests {
         }
         assert_eq!(Instant::parse("2026-02-29T00:00:00Z"), None);
         assert_eq!(Instant::parse("2026-02-28T24:00:00Z"), None);
+    }
+
+    #[test]
+    fn a_shift_begins_at_its_time_of_day() {
+        let zone = Zone::named("Pacific/Auckland").unwrap();
+        let night = Shift::parse("22:00-06:00").unwrap();
+        let at = |text| read(text, zone, &[]).unwrap().from;
+        // The clocks go back on 5 April 2026 at 3:00: the night has nine hours.
+        let (from, to) = zone.shift_from(at("2026-04-04 22:00"), &night).unwrap();
+        assert_eq!(to.0 + 1 - from.0, 9 * 3600);
+        let (from, to) = zone.shift_from(at("2026-04-07 22:00"), &night).unwrap();
+        assert_eq!((from, to.0 + 1), (at("2026-04-07 22:00"), at("2026-04-08 06:00").0));
+        assert_eq!(zone.shift_from(at("2026-04-07 22:01"), &night), None);
     }
 
     #[test]

@@ -172,13 +172,17 @@ pub enum NotChecked {
     PieceMassNotKnown,
     /// Nobody counted or weighed the stubs.
     StubsNotKnown,
+    /// Nobody wrote down how much was issued, or left again.
+    AmountNotKnown,
+    /// Metal went, or can have gone, into a repair or a temporary weld, of which nobody says what it needs, or was cut out.
+    OtherCycle,
     /// The figures are larger than can be worked out.
     TooLarge,
 }
 
 impl NotChecked {
     /// All of them, in the order of their declaration.
-    pub const ALL: [NotChecked; 8] = [
+    pub const ALL: [NotChecked; 10] = [
         NotChecked::NothingToCompare,
         NotChecked::Open,
         NotChecked::NotApart,
@@ -186,6 +190,8 @@ impl NotChecked {
         NotChecked::UncertaintyNotKnown,
         NotChecked::PieceMassNotKnown,
         NotChecked::StubsNotKnown,
+        NotChecked::AmountNotKnown,
+        NotChecked::OtherCycle,
         NotChecked::TooLarge,
     ];
 
@@ -200,6 +206,8 @@ impl NotChecked {
             NotChecked::UncertaintyNotKnown => "uncertainty-not-known",
             NotChecked::PieceMassNotKnown => "piece-mass-not-known",
             NotChecked::StubsNotKnown => "stubs-not-known",
+            NotChecked::AmountNotKnown => "amount-not-known",
+            NotChecked::OtherCycle => "other-cycle",
             NotChecked::TooLarge => "too-large",
         }
     }
@@ -404,6 +412,8 @@ mod tests {
                 "uncertainty-not-known",
                 "piece-mass-not-known",
                 "stubs-not-known",
+                "amount-not-known",
+                "other-cycle",
                 "too-large"
             ]
         );

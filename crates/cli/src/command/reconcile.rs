@@ -3,10 +3,11 @@
 use crate::answer::{Answer, Table};
 use crate::context::Context;
 use crate::failure::Failure;
+use crate::mass_page;
 use crate::page::Page;
 use crate::show;
 use clap::Args;
-use ledger::ask::reconcile::{Asked, Reconciliation, Row, Sums};
+use ledger::ask::reconcile::{Asked, Counted, Reconciliation, Row, Sums};
 use record::Zone;
 use record::rules::shown_mass;
 use serde_json::{Map, Value, json};
@@ -31,22 +32,27 @@ pub struct ReconcileArgs {
     /// The slips that are sources of the weld records of this job's joints
     #[arg(long, value_name = "JOB")]
     pub job: Option<String>,
+    /// The slips that begin in the shop's shift that begins then
+    #[arg(long, value_name = "TIME")]
+    pub shift: Option<String>,
 }
 
 impl ReconcileArgs {
     fn asked(&self) -> Asked {
-        match (&self.slip, &self.welder, &self.joint, &self.lot, &self.job) {
-            (Some(slip), ..) => Asked::Slip(slip.clone()),
-            (_, Some(welder), ..) => Asked::Welder(welder.clone()),
-            (_, _, Some(joint), ..) => Asked::Joint(joint.clone()),
-            (_, _, _, Some(lot), _) => Asked::Lot(lot.clone()),
-            (_, _, _, _, Some(job)) => Asked::Job(job.clone()),
-            (None, None, None, None, None) => Asked::All,
-        }
+        // The parser sees to it that at most one of them is there.
+        let named = [
+            self.slip.clone().map(Asked::Slip),
+            self.welder.clone().map(Asked::Welder),
+            self.joint.clone().map(Asked::Joint),
+            self.lot.clone().map(Asked::Lot),
+            self.job.clone().map(Asked::Job),
+            self.shift.clone().map(Asked::Shift),
+        ];
+        named.into_iter().flatten().next().unwrap_or(Asked::All)
     }
 }
 
-/// Counts what went out against what came back.
+/// Counts what went out against what came back, then compares masses.
 pub fn run(context: &Context, args: &ReconcileArgs) -> Result<Answer, Failure> {
     let ledger = context.open()?;
     let asked = args.asked();
@@ -55,7 +61,7 @@ pub fn run(context: &Context, args: &ReconcileArgs) -> Result<Answer, Failure> {
     Ok(Answer {
         text: page(&asked, &answer, zone),
         json: json(&asked, &answer),
-        table: Some(table(&answer)),
+        table: Some(table(&answer.count)),
         warnings: show::not_understood_note(&not_understood).into_iter().collect(),
         ..Answer::default()
     })
@@ -69,6 +75,7 @@ fn kind_and_name(asked: &Asked) -> Option<(&'static str, &str)> {
         Asked::Joint(name) => Some(("joint", name)),
         Asked::Lot(name) => Some(("lot", name)),
         Asked::Job(name) => Some(("job", name)),
+        Asked::Shift(name) => Some(("shift", name)),
         Asked::All => None,
     }
 }
@@ -111,7 +118,8 @@ fn verdict_parts(verdict: Verdict) -> (&'static str, Option<i128>, Option<NotChe
     }
 }
 
-fn page(asked: &Asked, answer: &Reconciliation, zone: Zone) -> String {
+fn page(asked: &Asked, whole: &Reconciliation, zone: Zone) -> String {
+    let answer = &whole.count;
     let mut page = Page::narrow();
     match kind_and_name(asked) {
         Some((kind, name)) => page.line(0, format!("COUNT of {kind} {name}")),
@@ -123,11 +131,12 @@ fn page(asked: &Asked, answer: &Reconciliation, zone: Zone) -> String {
             0,
             match asked {
                 Asked::Joint(_) | Asked::Job(_) => "No slip is a source of its weld records.",
-                Asked::Slip(_) | Asked::Welder(_) | Asked::Lot(_) | Asked::All => {
+                Asked::Slip(_) | Asked::Welder(_) | Asked::Lot(_) | Asked::Shift(_) | Asked::All => {
                     "There is no slip to count."
                 }
             },
         );
+        perhaps(&mut page, whole);
         return page.finish();
     }
     let (over, short): (Vec<&Row>, Vec<&Row>) = (
@@ -154,6 +163,7 @@ fn page(asked: &Asked, answer: &Reconciliation, zone: Zone) -> String {
     for (reason, n) in &answer.not_checked {
         page.hanging(2, 4, format!("{n} not checked: {}", why(*reason)));
     }
+    perhaps(&mut page, whole);
     for (heading, rows) in [("Short", &short), ("Over", &over), ("The others", &rest)] {
         if rows.is_empty() {
             continue;
@@ -180,10 +190,30 @@ fn page(asked: &Asked, answer: &Reconciliation, zone: Zone) -> String {
             }
         }
     }
+    mass_page::section(&mut page, &whole.mass);
+    if let Some(systems) = &whole.systems {
+        mass_page::systems(&mut page, systems);
+    }
     page.gap().rule();
-    page.line(0, format!("Times are local, {}. Masses are not checked here.", zone.name()));
+    page.line(0, format!("Times are local, {}.", zone.name()));
+    page.hanging(0, 0, "The count is exact; the mass check is coarse. Its starting values are from memory, to be set by the shop.");
     page.line(0, "rodbook informs; the inspector decides, under the governing code.");
     page.finish()
+}
+
+/// Slips of which only the day is known.
+fn perhaps(page: &mut Page, answer: &Reconciliation) {
+    if !answer.perhaps.is_empty() {
+        let slips = show::count(answer.perhaps.len(), "slip", "slips");
+        page.hanging(
+            2,
+            4,
+            format!(
+                "{slips} not counted, which may be of this shift or of another: {}",
+                show::listed(&answer.perhaps, "and")
+            ),
+        );
+    }
 }
 
 /// One slip: what it is, the figures, and what the weld records say.
@@ -376,7 +406,8 @@ fn sums_json(sums: &Sums) -> Value {
     })
 }
 
-fn json(asked: &Asked, answer: &Reconciliation) -> Value {
+fn json(asked: &Asked, whole: &Reconciliation) -> Value {
+    let answer = &whole.count;
     let groups = |kind: &str, groups: &[(String, Sums)]| -> Vec<Value> {
         groups
             .iter()
@@ -403,6 +434,8 @@ fn json(asked: &Asked, answer: &Reconciliation) -> Value {
         "lots": groups("lot", &answer.lots),
         "welders": groups("welder", &answer.welders),
         "not_checked": not_checked,
+        "mass": mass_page::json(&whole.mass, whole.systems.as_ref()),
+        "perhaps": whole.perhaps,
         "shared_with_other_joints": matches!(asked, Asked::Joint(_) | Asked::Job(_)),
     })
 }
@@ -436,7 +469,7 @@ const COLUMNS: [&str; 26] = [
     "entry",
 ];
 
-fn table(answer: &Reconciliation) -> Table {
+fn table(answer: &Counted) -> Table {
     let mut table = Table::new(&COLUMNS);
     for row in &answer.rows {
         let (word, n, reason) = verdict_parts(row.verdict);

@@ -3,6 +3,7 @@
 //! One file for each kind of cause. What a finding is called, and how it keeps its id, is in [`record::finding`].
 
 pub(crate) mod late;
+pub(crate) mod mass;
 pub(crate) mod number;
 pub(crate) mod slip;
 pub(crate) mod weld;

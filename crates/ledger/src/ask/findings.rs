@@ -4,9 +4,11 @@
 
 use super::at_risk;
 use super::finding::weld::{Evidence, Fed};
-use super::finding::{Finding, closed_and_sorted, late, number, slip, weld, wire};
+use super::finding::{Finding, closed_and_sorted, late, mass, number, slip, weld, wire};
 use super::joint_trace::{self, JointTrace, Record, WeldTrace};
 use super::lot::Lot;
+use super::mass_check::joint_need;
+use super::mass_check::system;
 use super::reading::{Joint, Reading};
 use super::slip::SlipAndLot;
 use super::where_used::{
@@ -56,6 +58,7 @@ impl Reading<'_> {
         }
         let lots = trace.welds.iter().flat_map(|w| w.sources.iter().chain(&w.flux));
         found.extend(number::of_lots(self, lots.map(|s| &*s.lot))?);
+        found.extend(of_systems(self, [], trace.welds.iter().map(|w| w.place))?);
         closed_and_sorted(self, found)
     }
 
@@ -72,12 +75,15 @@ impl Reading<'_> {
             }
         }
         let fed = Uses::of(self, used.welds.iter().map(|u| &u.weld))?;
+        let mut slips = Vec::new();
         for lot in &used.lots {
             found.extend(late::of_lot(self, lot.lot.id)?);
             for slip in slips_of_lot(self, lot.lot.id)? {
                 found.extend(of_slip_among(self, slip, &fed, now)?);
+                slips.push(slip);
             }
         }
+        found.extend(of_systems(self, slips, seen)?);
         found.extend(number::of_lots(self, used.lots.iter().map(|l| &*l.lot))?);
         closed_and_sorted(self, found)
     }
@@ -102,6 +108,7 @@ impl Reading<'_> {
         let fed = Uses::of(self, uses.iter().map(|u| &u.weld))?;
         found.extend(of_slip_among(self, view.slip.id, &fed, now)?);
         found.extend(number::of_lots(self, [&*view.lot])?);
+        found.extend(of_systems(self, [view.slip.id], seen)?);
         closed_and_sorted(self, found)
     }
 
@@ -131,6 +138,7 @@ impl Reading<'_> {
                 found.extend(wire::of_find(self, place, &find)?);
             }
         }
+        found.extend(of_systems(self, trace.slips.iter().map(|view| view.slip.id), seen)?);
         closed_and_sorted(self, found)
     }
 }
@@ -176,6 +184,8 @@ pub(crate) fn in_whole_book(
     let mut found = Vec::new();
     let mut used: HashSet<SlipId> = HashSet::new();
     let mut welded: HashSet<JointId> = HashSet::new();
+    let any_need = reading.any_need()?;
+    let mut links = Vec::new();
     for place in reading.standing_places("SELECT place FROM fact_weld ORDER BY place", [])? {
         let feds = fed(reading, whole, &Record::read(reading, place)?)?;
         for fed in &feds {
@@ -192,7 +202,13 @@ pub(crate) fn in_whole_book(
                 );
             }
         }
+        if any_need {
+            links.extend(feds.iter().map(joint_need::Link::of_fed));
+        }
         found.extend(weld::of_weld(reading, &feds)?);
+    }
+    for system in system::all(reading, links)? {
+        found.extend(mass::of_system(reading, &system)?);
     }
     let mut slips: Vec<SlipId> = whole.slips().map(|(slip, _)| SlipId::from_number(slip.id)).collect();
     slips.sort_unstable();
@@ -212,6 +228,34 @@ pub(crate) fn in_whole_book(
     found.extend(number::all(reading)?);
     found.extend(late::of_the_rest(reading)?);
     Ok(found)
+}
+
+/// The findings of the closed systems that these slips and weld records are in.
+fn of_systems(
+    reading: &Reading<'_>,
+    slips: impl IntoIterator<Item = SlipId>,
+    records: impl IntoIterator<Item = Place>,
+) -> Result<Vec<Finding>> {
+    if !reading.any_need()? {
+        return Ok(Vec::new());
+    }
+    let mut found = Vec::new();
+    for system in system::around(reading, slips, records)? {
+        found.extend(mass::of_system(reading, &system)?);
+    }
+    Ok(found)
+}
+
+/// Every weld record of the book at each of its joints, as far as masses ask.
+pub(crate) fn mass_links(reading: &Reading<'_>) -> Result<Vec<joint_need::Link>> {
+    let held = Held::read(reading)?;
+    let whole = WholeBook::new(&held);
+    let mut links = Vec::new();
+    for place in reading.standing_places("SELECT place FROM fact_weld ORDER BY place", [])? {
+        let feds = fed(reading, &whole, &Record::read(reading, place)?)?;
+        links.extend(feds.iter().map(joint_need::Link::of_fed));
+    }
+    Ok(links)
 }
 
 /// A weld record at each of its joints, answered from the whole book.

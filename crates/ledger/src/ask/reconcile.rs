@@ -1,7 +1,10 @@
 //! Counting what went out against what came back, slip by slip, and what the weld records say was used of it.
 
+use super::finding::{Finding, mass};
+use super::findings;
 use super::joint_trace::{self, Record, WeldTrace};
 use super::lot;
+use super::mass_check::{self, Group, MassCheck, system};
 use super::reading::Reading;
 use super::slip::{SlipAndLot, Way};
 use super::where_used::{slips_of_lot, welds_during, welds_naming_slip};
@@ -26,13 +29,28 @@ pub enum Asked {
     Lot(String),
     /// Those that are sources of a weld record of a joint of this job.
     Job(String),
+    /// Those that begin in the shop's shift that begins at this time.
+    Shift(String),
     /// All of the book; only those that are short or over are listed.
     All,
 }
 
-/// The answer.
+/// The answer: the count, which is exact, and the masses, which are coarse.
 #[derive(Clone, Debug)]
 pub struct Reconciliation {
+    /// The count.
+    pub count: Counted,
+    /// Slips that may belong to the shift or not, because their hour is not known; they are not counted.
+    pub perhaps: Vec<String>,
+    /// The masses of all of them together.
+    pub mass: MassCheck,
+    /// The closed systems of the book; only with [`Asked::All`].
+    pub systems: Option<Systems>,
+}
+
+/// The count of slips.
+#[derive(Clone, Debug)]
+pub struct Counted {
     /// The slips, by issue, then number; with [`Asked::All`] only those that are short or over.
     pub rows: Vec<Row>,
     /// Sums over all slips that were counted, listed or not.
@@ -43,6 +61,17 @@ pub struct Reconciliation {
     pub welders: Vec<(String, Sums)>,
     /// How many of them the count says nothing of, for each reason.
     pub not_checked: Vec<(NotChecked, usize)>,
+}
+
+/// The closed systems of the book: slips and joints that belong to each other alone, each checked by mass.
+#[derive(Clone, Debug)]
+pub struct Systems {
+    /// How many there are.
+    pub checked: usize,
+    /// For how many checks their threshold is meant: there can be no more.
+    pub checks: u32,
+    /// What the check found, whether or not it was disposed of.
+    pub found: Vec<Finding>,
 }
 
 /// Sums in each measure that some of the slips are kept in.
@@ -95,24 +124,81 @@ impl Reading<'_> {
     /// # Errors
     /// When what is asked about is not in the book.
     pub fn reconcile(&self, asked: &Asked) -> Result<Reconciliation> {
+        let mut perhaps = Vec::new();
         let (ids, with_joints) = match asked {
             Asked::Slip(number) => (vec![self.find_slip(number)?.slip.id], false),
             Asked::Welder(badge) => (slips_of_holder(self, self.find_person(badge)?.id)?, false),
             Asked::Lot(typed) => (slips_of_lot(self, lot::one(self, typed)?.id)?, false),
             Asked::Joint(number) => (sources_of(self, [self.find_joint(number)?.id])?, true),
             Asked::Job(job) => (sources_of(self, joints_of_job(self, job)?)?, true),
+            Asked::Shift(typed) => {
+                let (within, rest) = slips_of_shift(self, typed)?;
+                perhaps = rest;
+                (within, false)
+            }
             Asked::All => (every_slip(self)?, false),
         };
-        count(self, ids, with_joints, *asked == Asked::All)
+        let all = *asked == Asked::All;
+        let (mass, systems) =
+            if all { masses_of_book(self, &ids)? } else { (self.mass_check(ids.clone())?, None) };
+        let count = count(self, ids, with_joints, all)?;
+        Ok(Reconciliation { count, perhaps, mass, systems })
     }
 }
 
-fn count(
-    reading: &Reading<'_>,
-    ids: Vec<SlipId>,
-    with_joints: bool,
-    only_uneven: bool,
-) -> Result<Reconciliation> {
+/// The masses of the whole book, and of its closed systems.
+fn masses_of_book(reading: &Reading<'_>, slips: &[SlipId]) -> Result<(MassCheck, Option<Systems>)> {
+    let mut systems = Systems { checked: 0, checks: 0, found: Vec::new() };
+    let mut book = Group { slips: slips.iter().copied().collect(), ..Group::default() };
+    if reading.any_need()? {
+        let links = findings::mass_links(reading)?;
+        for link in &links {
+            book.joints.entry(link.joint).or_default().push(link.clone());
+        }
+        let closed = system::all(reading, links)?;
+        systems.checked = closed.len();
+        systems.checks = system::most(reading)?;
+        for system in &closed {
+            systems.found.extend(mass::of_system(reading, system)?);
+        }
+        systems.found.sort_by_key(|f| (f.code, f.id));
+    }
+    Ok((mass_check::check(reading, &book, 1)?, Some(systems)))
+}
+
+/// The slips that begin in the shift that begins at the time typed, and the numbers of those that may or may not.
+fn slips_of_shift(reading: &Reading<'_>, typed: &str) -> Result<(Vec<SlipId>, Vec<String>)> {
+    let not_a_shift = |next: String| Error::NotUnderstood {
+        message: format!("{typed:?} is not the beginning of a shift"),
+        next,
+    };
+    let at = record::time::read(typed, reading.zone(), &[]).map_err(|e| {
+        not_a_shift(format!("{e}; write the time that the shift begins, such as 2026-03-02 06:00"))
+    })?;
+    let shifts = reading.shifts()?;
+    let Some((from, to)) = shifts.iter().find_map(|shift| reading.zone().shift_from(at.from, shift)) else {
+        let known: Vec<String> = shifts.iter().map(|shift| format!("{}-{}", shift.from, shift.to)).collect();
+        return Err(not_a_shift(if known.is_empty() {
+            "the book has no shifts; declare them with rodbook shifts".into()
+        } else {
+            format!("the shop's shifts are {}; write the day and the time that one begins", known.join(", "))
+        }));
+    };
+    let (mut within, mut perhaps) = (Vec::new(), Vec::new());
+    for id in every_slip(reading)? {
+        let slip = reading.slip(id)?;
+        let (first, last) = (slip.issued.from, slip.issued.to.max(slip.issued.from));
+        if from <= first && last <= to {
+            within.push(id);
+        } else if first <= to && from <= last {
+            perhaps.push(slip.number.clone());
+        }
+    }
+    perhaps.sort();
+    Ok((within, perhaps))
+}
+
+fn count(reading: &Reading<'_>, ids: Vec<SlipId>, with_joints: bool, only_uneven: bool) -> Result<Counted> {
     let mut rows = Vec::new();
     let mut accounts: Vec<(String, String, Option<Account>)> = Vec::new();
     let mut not_checked: BTreeMap<NotChecked, usize> = BTreeMap::new();
@@ -157,7 +243,7 @@ fn count(
         }
         groups.into_iter().map(|(name, of)| (name.clone(), sums(of.into_iter()))).collect()
     };
-    Ok(Reconciliation {
+    Ok(Counted {
         rows,
         all,
         lots: grouped(|slip| &slip.0),

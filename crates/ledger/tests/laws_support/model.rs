@@ -84,6 +84,8 @@ pub(crate) struct Model {
     pub(crate) slips: Vec<Slip>,
     pub(crate) clears: Vec<Clear>,
     pub(crate) checks: Vec<SpotCheck>,
+    /// Readings, and whether each rejects ER70S-2, the one class here that a table of wire has.
+    pub(crate) readings: Vec<(trace::Reading, bool)>,
     pub(crate) welds: Vec<WeldRecord>,
     entries: u128,
 }
@@ -214,6 +216,12 @@ impl Model {
                     named: record.named,
                 };
                 let answer = trace::sources(&weld, slips, &self.clears, &self.checks);
+                let pure: Vec<trace::Reading> = self.readings.iter().map(|(r, _)| r.clone()).collect();
+                let lot_of = |slip| slips.iter().find(|s| s.id == slip).map(|s| s.lot);
+                let answer = trace::reading::held_against(answer, &weld, &pure, lot_of, |index, slip| {
+                    let class = slips.iter().find(|s| s.id == slip).and_then(|s| s.classification.as_deref());
+                    self.readings[index].1 && class == Some("ER70S-2")
+                });
                 answers.push((record, joint.clone(), weld, answer));
             }
         }
