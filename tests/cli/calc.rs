@@ -828,3 +828,24 @@ fn pages_are_narrow_and_end_with_the_caution() {
     }
     snapshot!("calc-pages", shop.session(&lines));
 }
+
+#[test]
+fn what_cannot_be_a_weld_is_refused() {
+    let shop = Shop::empty();
+    let v = "calc groove --kind single-v --thickness 20mm --gap 2mm --included 60";
+    for (line, part) in [
+        (format!("{v} --cap-width 1mm --cap-height 2mm"), "cap-width"),
+        (format!("{v} --cap-width 30mm --cap-height 400mm"), "cap-height"),
+        ("calc groove --kind fillet --leg 10mm --convexity 20mm".to_owned(), "convexity"),
+    ] {
+        let refused = shop.run(&line);
+        assert_eq!(refused.code, Some(2), "{line}: {}", refused.stdout);
+        assert!(refused.stderr.contains(part), "{line}: {}", refused.stderr);
+    }
+    for process in ["GTAW pulsed", "P-GMAW", "pulsed GTAW", "GMAW-P"] {
+        let refused = shop.run(&format!(
+            "calc heat-input --volts 12 --amps 227 --travel '3.5 in/min' --process '{process}'"
+        ));
+        assert_eq!(refused.code, Some(2), "{process}: {}", refused.stdout);
+    }
+}

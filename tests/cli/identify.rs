@@ -132,3 +132,17 @@ fn nothing_is_written_and_no_book_is_needed() {
     let _ = shop.ok(&format!("identify {STAINLESS}"));
     assert_eq!(std::fs::read_dir(shop.path()).unwrap().count(), 0);
 }
+
+/// Examples 2a and 2b of the method, with the built-in limits: chromium a little below its least, niobium as no 347 has.
+#[test]
+fn a_value_near_its_limit_is_inconclusive_and_one_far_below_it_rejected() {
+    let shop = Shop::empty();
+    for (chromium, of_308l) in [("19.3", "inconclusive"), ("18.9", "rejected")] {
+        let answer = shop.json(&format!(
+            "identify --reading Cr={chromium}/0.15,Ni=9.6/0.15,Mo=0.12/0.02,Mn=1.8/0.08,Cu=0.20/0.03,Nb=0.02/0.01 --k 1 \
+             --method xrf"
+        ));
+        assert_eq!(named(&answer, "ER308L")["verdict"], of_308l, "{chromium}");
+        assert_eq!(named(&answer, "ER347")["verdict"], "rejected", "{chromium}");
+    }
+}

@@ -31,6 +31,7 @@ mod interrupt;
 mod kill;
 mod labels;
 mod lots;
+mod mass;
 mod metal;
 mod opening;
 mod papers;

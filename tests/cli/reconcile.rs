@@ -189,7 +189,18 @@ fn the_table_has_the_rows_of_the_answer() {
     }
     assert_eq!(
         keys(&answer),
-        ["all", "asked", "lots", "not_checked", "schema", "shared_with_other_joints", "slips", "welders"]
+        [
+            "all",
+            "asked",
+            "lots",
+            "mass",
+            "not_checked",
+            "perhaps",
+            "schema",
+            "shared_with_other_joints",
+            "slips",
+            "welders"
+        ]
     );
 }
 

@@ -336,6 +336,8 @@ fn bash_completes_with_the_script() {
 const TYPED: &[(&str, &str)] = &[
     ("issue slip", "the number of a slip that is written already and not in the book"),
     ("hand-over new_slip", "the number of a slip that is written already and not in the book"),
+    ("check asks_lot_class", "a class of lots, from the order"),
+    ("check lot_class", "a class of lots, from the certificate"),
     ("deposit joints", "how many there are"),
     ("joint asks_lot_class", "a class of lots, from the order"),
     ("receive asks_lot_class", "a class of lots, from the order"),

@@ -5,12 +5,13 @@ use crate::failure::Failure;
 use crate::page::Page;
 use crate::show;
 use clap::Args;
-use filler::certificate_check::ElementVerdict;
+use filler::Percent;
+use filler::certificate_check::{CertificateCheck, ElementVerdict, JudgedElement};
 use filler::limits::AppliesTo;
 use ledger::tell::certificate_read::{Checked, PaperAgainst, ValuesTyped};
 use record::EntryId;
 use record::event::{CertificateRead, NamedText};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 /// What a certificate says of a lot.
 #[derive(Debug, Clone, Default, Args)]
@@ -71,7 +72,7 @@ impl ValuesArgs {
 }
 
 /// Whether a verdict on one value is worth a line: whatever is not simply met, or simply without a limit.
-fn worth_saying(verdict: ElementVerdict) -> bool {
+pub(crate) fn worth_saying(verdict: ElementVerdict) -> bool {
     match verdict {
         ElementVerdict::PassByRounding
         | ElementVerdict::Fail
@@ -81,27 +82,34 @@ fn worth_saying(verdict: ElementVerdict) -> bool {
     }
 }
 
+/// The class, its table, and who answers for that table.
+pub(crate) fn decided_by(page: &mut Page, check: &CertificateCheck, sign_off: &str) {
+    if !check.table.is_empty() {
+        page.hanging(2, 4, format!("{}, {}", check.classes.join(" and "), check.table));
+        page.hanging(2, 4, sign_off);
+    }
+}
+
+/// The remarks on the whole check, and the papers against what was asked.
+pub(crate) fn remarks(page: &mut Page, check: &CertificateCheck, papers: &[PaperAgainst]) {
+    for text in check.notes.iter().chain(papers.iter().map(|paper| &paper.why)) {
+        page.hanging(2, 4, format!("- {text}"));
+    }
+}
+
 /// What came of a check: the verdict, what decided it, the papers against what was asked, and whether to hold the lot.
 pub fn print(page: &mut Page, checked: &Checked) {
     let check = &checked.check;
     let verdict = check.verdict.word().replace('-', " ");
     page.hanging(0, 2, format!("Certificate check: {}.", verdict.to_uppercase()));
-    if !check.table.is_empty() {
-        page.hanging(2, 4, format!("{}, {}", check.classes.join(" and "), check.table));
-        page.hanging(2, 4, checked.sign_off.clone());
-    }
+    decided_by(page, check, &checked.sign_off);
     for element in check.elements.iter().filter(|e| worth_saying(e.verdict)) {
         page.hanging(2, 4, format!("- {}", element.said()));
     }
     for strength in check.strengths.iter().filter(|s| worth_saying(s.verdict)) {
         page.hanging(2, 4, format!("- {}", strength.said()));
     }
-    for note in &check.notes {
-        page.hanging(2, 4, format!("- {note}"));
-    }
-    for paper in &checked.papers {
-        page.hanging(2, 4, format!("- {}", paper.why));
-    }
+    remarks(page, check, &checked.papers);
     if let Some(why) = &checked.hold {
         let code = &checked.lot.received.code;
         page.hanging(0, 2, format!("PROPOSED: hold lot {code} until this is settled:"));
@@ -115,16 +123,49 @@ pub fn json(checked: &Checked) -> Value {
         "entry": checked.entry.to_string(),
         "lot": checked.lot.received.code,
         "certificate": checked.read.certificate.value(),
-        "check": checked.check,
+        "check": check_json(&checked.check),
         "table_sign_off": checked.sign_off,
-        "papers": checked.papers.iter().map(paper).collect::<Vec<_>>(),
+        "papers": papers_json(&checked.papers),
         "proposed": checked.hold.as_ref().map(|why| json!({ "verb": "hold", "lot": checked.lot.received.code, "why": why })),
     })
 }
 
-fn paper(paper: &PaperAgainst) -> Value {
+/// A check in JSON: each element that is limited or reported, each strength that was given.
+pub(crate) fn check_json(check: &CertificateCheck) -> Map<String, Value> {
+    let (elements, nothing_there) = with_value(check);
+    let fields = [
+        ("verdict", json!(check.verdict)),
+        ("table", json!(check.table)),
+        ("classes", json!(check.classes)),
+        ("product", json!(check.product)),
+        ("unverified", json!(check.unverified)),
+        ("elements", elements.into_iter().map(element_json).collect()),
+        ("without_value", nothing_there.into_iter().map(|e| json!(e.element)).collect()),
+        ("strengths", json!(check.strengths)),
+        ("notes", json!(check.notes)),
+        ("near", json!(check.near)),
+    ];
+    fields.into_iter().map(|(name, value)| (name.to_owned(), value)).collect()
+}
+
+/// What is limited or reported; and limits on what the class does not list where nothing of that kind is reported.
+pub(crate) fn with_value(check: &CertificateCheck) -> (Vec<&JudgedElement>, Vec<&JudgedElement>) {
+    check.elements.iter().partition(|e| e.value.is_some() || e.verdict != ElementVerdict::NotChecked)
+}
+
+fn element_json(element: &JudgedElement) -> Value {
     json!({
-        "field": paper.field, "asked": paper.asked, "has": paper.has, "met": paper.met, "why": paper.why,
+        "element": element.element,
+        "value": element.value,
+        "min": decimal(element.min.as_deref()),
+        "max": decimal(element.max.as_deref()),
+        "rounded": element.rounded,
+        "verdict": element_word(element.verdict),
+        "classification": element.classification,
+        "confidence": element.confidence,
+        "source": element.source,
+        "remark": element.remark,
+        "notes": element.notes,
     })
 }
 
@@ -139,11 +180,7 @@ pub fn line(page: &mut Page, read: &CertificateRead) {
 /// The same in JSON, with what was written down.
 pub fn read_json(entry: &EntryId, read: &CertificateRead) -> Value {
     let texts = |texts: &[NamedText]| -> Value {
-        texts
-            .iter()
-            .map(|t| (t.name.clone(), Value::String(t.value.clone())))
-            .collect::<serde_json::Map<_, _>>()
-            .into()
+        texts.iter().map(|t| (t.name.clone(), Value::String(t.value.clone()))).collect::<Map<_, _>>().into()
     };
     json!({
         "entry": entry.to_string(),
@@ -158,4 +195,34 @@ pub fn read_json(entry: &EntryId, read: &CertificateRead) -> Value {
         "table": read.judged.table,
         "notes": read.judged.notes,
     })
+}
+
+/// The verdict on an element for programs. A bound that neither meets nor breaks a limit, or copper without the coating that
+/// the limit counts, is not the value that would have to be reported; the notes say which.
+pub(crate) fn element_word(verdict: ElementVerdict) -> &'static str {
+    match verdict {
+        ElementVerdict::NotChecked => ElementVerdict::NotReported.word(),
+        ElementVerdict::Pass
+        | ElementVerdict::PassByRounding
+        | ElementVerdict::Fail
+        | ElementVerdict::NotReported
+        | ElementVerdict::NotLimited => verdict.word(),
+    }
+}
+
+/// A limit that is a number; one that follows an element that is not known is none.
+pub(crate) fn decimal(limit: Option<&str>) -> Option<&str> {
+    limit.filter(|text| Percent::parse(text).is_ok())
+}
+
+/// The papers against what was asked, in JSON.
+pub(crate) fn papers_json(papers: &[PaperAgainst]) -> Vec<Value> {
+    papers
+        .iter()
+        .map(|paper| {
+            json!({
+                "field": paper.field, "asked": paper.asked, "has": paper.has, "met": paper.met, "why": paper.why,
+            })
+        })
+        .collect()
 }

@@ -47,17 +47,29 @@ fn why(reason: NotChecked) -> &'static str {
 pub fn section(page: &mut Page, mass: &MassCheck) {
     page.gap().line(0, "MASS");
     if mass.is_one() {
-        half(page, &mass.short, "slips and joints belong to each other alone");
+        half(page, &mass.short, mass.verdict(), "slips and joints belong to each other alone", None);
         return;
     }
     page.line(2, "Is more in the joints than was out?");
-    half(page, &mass.over, "joints that can have nothing else in them");
+    half(
+        page,
+        &mass.over,
+        mass.over.checked.verdict,
+        "those that can have nothing else in them",
+        Some("metal of these slips that is elsewhere hides as much more"),
+    );
     if !mass.left_out.is_empty() {
         let left_out = show::count(mass.left_out.len(), "joint", "joints");
         page.hanging(4, 6, format!("left out: {left_out} ({})", few(&mass.left_out)));
     }
     page.line(2, "Was more out than the joints explain?");
-    half(page, &mass.short, "all joints that it can have fed, each counted whole");
+    half(
+        page,
+        &mass.short,
+        mass.short.checked.verdict,
+        "all that it can have fed, each counted whole",
+        Some("metal of other slips in these joints hides as much more"),
+    );
 }
 
 /// The first of some numbers.
@@ -69,7 +81,8 @@ fn few(numbers: &[String]) -> String {
     }
 }
 
-fn half(page: &mut Page, half: &Half, joints: &str) {
+/// One balance, line by line. `hides` says what can hide a discrepancy beside the uncertainty.
+fn half(page: &mut Page, half: &Half, verdict: Verdict, joints: &str, hides: Option<&str>) {
     if !half.lacking.is_empty() {
         page.line(4, "not checked:");
         for reason in &half.lacking {
@@ -109,9 +122,10 @@ fn half(page: &mut Page, half: &Half, joints: &str) {
     page.hanging(
         4,
         6,
-        match checked.verdict {
+        match verdict {
             Verdict::Within => format!(
-                "within, which is not proof: {detectable} is the smallest discrepancy that is found in 95 of 100 cases"
+                "within, which is not proof: {detectable} is the smallest discrepancy that is found in 95 of 100 cases{}",
+                hides.map_or(String::new(), |hides| format!("; {hides}"))
             ),
             Verdict::Short(mg) => format!(
                 "SHORT {}: more was out than is explained (found in 95 of 100 cases: {detectable})",

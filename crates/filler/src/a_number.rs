@@ -107,16 +107,21 @@ fn within(limit: &ElementLimit, reported: Option<&Reported>) -> Option<bool> {
 pub fn a_numbers(analysis: &Analysis) -> ANumbers {
     let mut found = ANumbers { fits: Vec::new(), not_computable: Vec::new(), unverified: false };
     for number in rows() {
-        let within: Vec<(Element, Option<bool>)> = number
+        let within: Vec<(&ElementLimit, Option<bool>)> = number
             .limits
             .iter()
-            .map(|limit| (limit.element, within(limit, analysis.element(limit.element))))
+            .map(|limit| (limit, within(limit, analysis.element(limit.element))))
             .collect();
-        if within.iter().any(|(_, within)| *within == Some(false)) {
+        let recalled = |limit: &ElementLimit| limit.confidence == Confidence::Memory;
+        let mut broken = within.iter().filter(|(_, within)| *within == Some(false)).peekable();
+        if broken.peek().is_some() {
+            // One limit that was read in a document is enough to rule a number out.
+            found.unverified |= broken.all(|(limit, _)| recalled(limit));
             continue;
         }
-        let open: Vec<Element> = within.iter().filter(|(_, w)| w.is_none()).map(|(e, _)| *e).collect();
-        found.unverified |= number.limits.iter().any(|l| l.confidence == Confidence::Memory);
+        found.unverified |= number.limits.iter().any(recalled);
+        let open: Vec<Element> =
+            within.iter().filter(|(_, w)| w.is_none()).map(|(limit, _)| limit.element).collect();
         if open.is_empty() { found.fits.push(number) } else { found.not_computable.push((number, open)) }
     }
     found
@@ -165,5 +170,8 @@ mod tests {
         assert_eq!(fits("C=0.08,Cr=0.03,Mo=<0.05,Ni=0.02,Mn=1.30,Si=0.60"), (vec![1], vec![]));
         assert_eq!(fits("").1.len(), 12);
         assert!(a_numbers(&Analysis::parse("").unwrap()).unverified);
+        // That none fits rests on the same limits.
+        let none = a_numbers(&Analysis::parse("C=0.08,Cr=0.03,Mo=0.01,Ni=0.02,Mn=1.65,Si=0.90").unwrap());
+        assert!(none.fits.is_empty() && none.not_computable.is_empty() && none.unverified);
     }
 }

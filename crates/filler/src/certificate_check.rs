@@ -113,7 +113,19 @@ impl CertificateCheck {
     #[must_use]
     pub fn reason_to_hold(&self) -> Option<String> {
         let wanted: &[ElementVerdict] = match self.verdict {
-            Verdict::Pass | Verdict::PassByRounding | Verdict::NotChecked => return None,
+            Verdict::Pass | Verdict::PassByRounding => return None,
+            // The class is covered, and what was given is no analysis of its product: the wrong paper, or a copy of the
+            // limits. Where no table covers the class nothing can be said for or against.
+            Verdict::NotChecked if self.classes.is_empty() => return None,
+            Verdict::NotChecked => {
+                let why = self.notes.iter().find(|note| !note.starts_with("A dual mark"));
+                return Some(format!(
+                    "not checked: {} ({}, {})",
+                    why.map_or("", |note| note.trim_end_matches('.')),
+                    self.classes.join(" and "),
+                    self.table
+                ));
+            }
             Verdict::Fail => &[ElementVerdict::Fail],
             Verdict::Incomplete => &[ElementVerdict::NotReported, ElementVerdict::NotChecked],
         };
@@ -168,6 +180,19 @@ pub fn check(tables: &Tables, question: &Question<'_>) -> CertificateCheck {
     for class in &found.classes {
         check.elements.extend(element::judge(class, &found.marks, question.analysis, question.surface));
         check.strengths.extend(crate::strengths::judge(class, &found.marks, question.strengths));
+    }
+    let mut not_given: Vec<&str> = Vec::new();
+    for class in &found.classes {
+        for test in crate::strengths::not_given(class, question.strengths) {
+            if !not_given.contains(&test) {
+                not_given.push(test);
+            }
+        }
+    }
+    if !not_given.is_empty() {
+        check
+            .notes
+            .push(format!("Limited for the class and not given, so not checked: {}.", not_given.join(", ")));
     }
     if question.strengths.swapped() {
         check.notes.push(

@@ -347,6 +347,10 @@ fn fillet(features: &Features) -> Result<Outline, GrooveError> {
         Some(_) => features.above_zero(Feature::OtherLeg)?,
     };
     let convexity = features.length_or(Feature::Convexity, 0.0)?;
+    if convexity > libm::hypot(leg, other) / 2.0 {
+        let wanted = "at most half the width of the face";
+        return Err(GrooveError::OutOfRange { feature: Feature::Convexity, value: convexity, wanted });
+    }
     let parts = vec![part::fillet(leg, other), part::convex_face(leg, other, convexity)];
     Ok(Outline { parts, top: 0.0, bottom: 0.0 })
 }
@@ -368,6 +372,17 @@ fn reinforcement(
         (None, None) => Ok(None),
         (Some((given, _)), None) => Err(GrooveError::HalfGiven { given, missing: height.word() }),
         (None, Some(_)) => Err(GrooveError::HalfGiven { given: height, missing }),
-        (Some((_, wide)), Some(_)) => Ok(Some((wide, features.length_or(height, 0.0)?))),
+        (Some((given, wide)), Some(_)) => {
+            let high = features.length_or(height, 0.0)?;
+            if wide < opening - ROUNDING_MM {
+                let wanted = "at least as wide as the groove is there";
+                return Err(GrooveError::OutOfRange { feature: given, value: wide, wanted });
+            }
+            if high > wide / 2.0 {
+                let wanted = "at most half its width, as weld metal does not stand higher";
+                return Err(GrooveError::OutOfRange { feature: height, value: high, wanted });
+            }
+            Ok(Some((wide, high)))
+        }
     }
 }

@@ -311,12 +311,17 @@ fn words(conventions: &[Convention]) -> String {
     conventions.iter().map(|c| c.word()).collect::<Vec<_>>().join(", ")
 }
 
-/// Whether the letters of a process say that its current is pulsed: the suffix -P of AWS A3.0 (from memory).
+/// Whether the letters of a process say that its current is pulsed: the suffix -P of AWS A3.0 (from memory), or the word
+/// in whatever place.
 #[must_use]
 pub fn is_pulsed(process: &Process) -> bool {
     match process {
         Process::Smaw | Process::Gtaw | Process::Paw | Process::Gmaw | Process::Fcaw | Process::Saw => false,
-        Process::Other(text) => text.to_ascii_uppercase().ends_with("-P"),
+        Process::Other(text) => {
+            let text = text.to_ascii_uppercase();
+            let mut parts = text.split(|c: char| !c.is_alphanumeric());
+            text.contains("PULS") || text.contains("WAVEFORM") || parts.any(|part| part == "P")
+        }
     }
 }
 

@@ -92,7 +92,11 @@ impl JudgedStrength {
         .collect::<Vec<_>>()
         .join(" and ");
         match self.verdict {
-            ElementVerdict::Pass | ElementVerdict::PassByRounding => format!("{what} {value} is {limits}"),
+            ElementVerdict::Pass => format!("{what} {value} is {limits}"),
+            ElementVerdict::PassByRounding => format!(
+                "{what} {value} is {limits} once rounded to {}",
+                self.rounded.as_deref().unwrap_or("")
+            ),
             ElementVerdict::Fail => format!("{what} {value} is not {limits}"),
             ElementVerdict::NotLimited => format!("{what} {value} has no limit"),
             ElementVerdict::NotReported => format!("{what} is not reported"),
@@ -210,6 +214,24 @@ fn row_of(class: &ClassLimits) -> Option<&'static ClassStrengths> {
                 None => row.classification == class.classification,
             }
     })
+}
+
+/// The strengths that a class has limits for and that are not given, by their words.
+pub(crate) fn not_given(class: &ClassLimits, strengths: &Strengths) -> Vec<&'static str> {
+    let Some(row) = row_of(class).filter(|row| row.required) else {
+        return Vec::new();
+    };
+    let limited = |pair: Pair| pair.us.is_some() || pair.si.is_some();
+    [
+        (StrengthTest::Tensile, limited(row.tensile.0), strengths.tensile.is_some()),
+        (StrengthTest::Yield, limited(row.yielding.0), strengths.yielding.is_some()),
+        (StrengthTest::Elongation, row.elongation.is_some(), strengths.elongation.is_some()),
+        (StrengthTest::Impact, limited(row.impact), strengths.impact.is_some()),
+    ]
+    .into_iter()
+    .filter(|(_, limited, given)| *limited && !given)
+    .map(|(test, ..)| test.word())
+    .collect()
 }
 
 /// Each strength that was given, against the class.

@@ -48,7 +48,13 @@ fn cases() -> Vec<Case> {
             with(
                 Kind::SingleV,
                 &[(Included, 60.0)],
-                &[(CapWidth, 30.0), (CapHeight, 2.0), (RootWidth, 8.0), (RootHeight, 2.0)],
+                &[
+                    // Wider than the groove is at its mouth.
+                    (CapWidth, gap + thickness * 1.2 + 3.0),
+                    (CapHeight, 2.0),
+                    (RootWidth, gap + 8.0),
+                    (RootHeight, 2.0),
+                ],
             );
         }
         cases.push((Kind::Fillet, vec![(Leg, thickness)], od));

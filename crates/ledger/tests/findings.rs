@@ -251,6 +251,8 @@ fn random_shops_have_the_findings_of_the_definitions() {
             | Code::CountShort
             | Code::LookAlikeNumber
             | Code::LotWithoutCertificate
+            | Code::MassOver
+            | Code::MassShort
             | Code::SeveralSources => &["act"],
             Code::ContradictedSource | Code::LotNotReleased | Code::NoSource => &["stop"],
             Code::JointWithoutWeldRecord | Code::LateEntry | Code::SlipOverdue | Code::SlipUnused => {
@@ -270,6 +272,8 @@ fn random_shops_have_the_findings_of_the_definitions() {
             | Code::LateEntry
             | Code::LotNotReleased
             | Code::LotWithoutCertificate
+            | Code::MassOver
+            | Code::MassShort
             | Code::SeveralSources
             | Code::SizeNotInWps
             | Code::SlipOverdue

@@ -888,7 +888,9 @@ impl<'c> Book<'c> {
                         },
                         record::event::ReadOn::Lot(lot) => trace::ReadOn::Lot(lot.lot.number()),
                         record::event::ReadOn::Slip(slip) => trace::ReadOn::Slip(slip.slip.number()),
-                        other => panic!("{other:?} was not asked for"),
+                        other @ (record::event::ReadOn::Find(_) | record::event::ReadOn::WeldMetal(_)) => {
+                            panic!("{other:?} was not asked for")
+                        }
                     };
                     Box::new(move |model| {
                         let order = model.next();

@@ -401,24 +401,11 @@ fn an_unfinished_joint_explains_all_that_it_may_take_and_proves_nothing() {
     told.back(&slip, 0, Some(3));
     let check = told.check(&Asked::Slip(slip));
     assert_eq!(check.over.lacking, [NotChecked::NeededNotKnown]);
-    assert_eq!(check.short.checked.verdict, Verdict::Over(90_000 - 3 * 4286 - 300_000).negated());
+    assert_eq!(check.short.checked.difference_mg, 90_000 - 3 * 4286 - 300_000);
+    assert_eq!(check.short.checked.verdict, Verdict::Within);
     // Less than the whole joint needs is no wonder, and short it is not.
     assert_eq!(check.verdict(), Verdict::Within);
     assert!(told.findings().is_empty());
-}
-
-trait Negated {
-    fn negated(self) -> Verdict;
-}
-
-impl Negated for Verdict {
-    /// Over by the amount of a negative difference.
-    fn negated(self) -> Verdict {
-        match self {
-            Verdict::Over(mg) => Verdict::Over(-mg),
-            other => other,
-        }
-    }
 }
 
 /// Two slips in one hand: neither is divided, so neither is checked for too much by itself, and together they are.

@@ -12,6 +12,7 @@ mod files;
 mod findings;
 mod joint;
 mod lots;
+mod masses;
 mod mishaps;
 mod planted;
 mod quantity;

@@ -1,5 +1,6 @@
-//! `calc`: heat input, weld metal, rods, exposure and composition indices, without a book
+//! `calc`: heat input, weld metal, rods, exposure, composition indices and A-numbers, without a book
 
+pub(crate) mod a_number;
 mod deposit;
 mod efficiency;
 mod exposure;
@@ -46,6 +47,8 @@ pub enum What {
     Exposure(exposure::ExposureArgs),
     /// X-bar, J, Mn/Si, Mn + Ni, and the equivalents of an analysis
     Indices(indices::IndicesArgs),
+    /// A-numbers that the analysis of a deposit fits
+    ANumber(a_number::ANumberArgs),
 }
 
 /// Works it out.
@@ -58,6 +61,7 @@ pub fn run(_context: &Context, args: &CalcArgs) -> Result<Answer, Failure> {
         What::Efficiency(args) => efficiency::run(args),
         What::Exposure(args) => exposure::run(args),
         What::Indices(args) => indices::run(args),
+        What::ANumber(args) => a_number::run(args),
     }
 }
 

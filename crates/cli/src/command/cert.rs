@@ -297,6 +297,9 @@ fn show(context: &Context, args: &ShowArgs) -> Result<Answer, Failure> {
                 (true, true) => "number on the receipt; paper filed for it",
                 (true, false) => "number on the receipt; NO PAPER FILED for it",
                 (false, true) => "paper filed for it; the receipt has another number, or none",
+                (false, false) if lot.read => {
+                    "its values were written down for the lot; NO PAPER FILED for it"
+                }
                 (false, false) => "had the number before it was corrected",
             },
         );
@@ -335,6 +338,7 @@ fn show(context: &Context, args: &ShowArgs) -> Result<Answer, Failure> {
             "maker_lot": show::stated_json(&r.maker_lot),
             "on_receipt": lot.on_receipt,
             "filed": lot.filed,
+            "values_read": lot.read,
         }));
     }
     let json = json!({

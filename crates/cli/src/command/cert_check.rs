@@ -1,18 +1,27 @@
-//! `cert check`: what a certificate says against the limits of a class; no book is needed, and nothing is written
+//! `cert check`: an analysis and strengths against the limits of a class, with or without a book
 
+use super::calc::a_number;
 use super::table;
 use crate::answer::{Answer, Table};
+use crate::certificate_page::{self, ValuesArgs};
 use crate::context::Context;
 use crate::failure::Failure;
 use crate::page::Page;
 use clap::Args;
+use filler::a_number::{ANumbers, a_numbers};
 use filler::certificate_check::{CertificateCheck, ElementVerdict, JudgedElement, Question, check};
-use filler::groups::groups_of;
-use filler::limits::{AppliesTo, Lookup, TableError};
+use filler::groups::{Groups, groups_of};
+use filler::limits::{AppliesTo, Confidence, Lookup, TableError, Tables};
+use filler::lot_class::{self, Papers};
 use filler::reading::SurfaceState;
-use filler::{Analysis, Strengths, Tables};
+use filler::strengths::JudgedStrength;
+use ledger::ask::tables::NOT_SIGNED_OFF;
+use ledger::tell::certificate_read::PaperAgainst;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
+
+/// What stands under every answer.
+const CAUTION: &str = "rodbook informs; whoever releases the lot decides, under the governing code.";
 
 /// Most faults of a table that are shown.
 const MOST_FAULTS: usize = 20;
@@ -24,88 +33,59 @@ const LARGEST_TABLE: u64 = 16 << 20;
 /// Arguments of `cert check`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  rodbook cert check --spec A5.9 --class ER309L --analysis C=0.034,Cr=23.6,Ni=13.5,Mo=0.12,Mn=1.8,Si=0.45,P=0.020,S=0.008,Cu=0.12\n  rodbook cert check --spec A5.1 --class \"E7018-1 H4R\" --tensile \"78 ksi\" --yield \"66 ksi\" --elongation 27\n\nEach value is rounded to the last place of its limit, a tie to the even digit (ASTM E29). What is not reported is\nnever taken as zero: the check is incomplete then."
+    after_help = "Examples:\n  rodbook cert check --spec A5.9 --class ER309L --analysis C=0.034,Cr=23.6,Ni=13.5,Mo=0.12,Mn=1.8,Si=0.45,P=0.020,S=0.008,Cu=0.12\n  rodbook cert check --spec A5.1 --class \"E7018-1 H4R\" --tensile \"78 ksi\" --yield \"66 ksi\" --elongation 27\n\nEach value is rounded to the last place of its limit, a tie to the even digit (ASTM E29). What is not reported is\nnever taken as zero: the check is incomplete then. The tables of the book decide if there is one, else the built-in ones."
 )]
 pub struct CertCheckArgs {
     /// Specification as printed, say A5.18 or SFA-5.18
     #[arg(long, value_name = "SPEC")]
     pub spec: String,
-    /// Classification as printed, say ER70S-2, E309L-16 or ER308/308L
+    /// Classification as printed, say ER70S-2, "E7018-1 H4R" or ER308/308L
     #[arg(long = "class", value_name = "CLASS")]
     pub classification: String,
-    /// The analysis as printed: C=0.05,Mn=1.15,Cu=<0.01; tr, - and bal. are not reported
-    #[arg(long, value_name = "ELEMENT=VALUE,...", default_value = "")]
-    pub analysis: String,
-    /// Tensile strength with its unit, say "74 ksi" or "510 MPa"
-    #[arg(long, value_name = "STRENGTH")]
-    pub tensile: Option<String>,
-    /// Yield strength with its unit
-    #[arg(long = "yield", value_name = "STRENGTH")]
-    pub yielding: Option<String>,
-    /// Elongation in percent
-    #[arg(long, value_name = "PERCENT")]
-    pub elongation: Option<String>,
-    /// Impact energy with its unit and temperature, say "40 J at -30 C"
-    #[arg(long, value_name = "ENERGY")]
-    pub impact: Option<String>,
-    /// What was analysed: wire or weld-metal
-    #[arg(long, value_name = "PRODUCT")]
-    pub product: Option<String>,
-    /// The surface that was analysed: as-received, abraded (the coating is not in the analysis), button or unknown
-    #[arg(long, value_name = "SURFACE", default_value = "unknown")]
-    pub surface: String,
+    /// The surface that was analysed: as-received, abraded (the coating is not in the analysis), button
+    #[arg(long, value_name = "SURFACE")]
+    pub surface: Option<String>,
+    /// Certificate type, say 3.1
+    #[arg(long = "type", value_name = "TYPE")]
+    pub certificate_type: Option<String>,
     /// A table of limits in a CSV file, with the columns that table show --format csv writes; its classes go before
     /// those of the book and the built-in ones
     #[arg(long, value_name = "FILE")]
     pub table: Option<PathBuf>,
+    #[command(flatten)]
+    #[allow(missing_docs)]
+    pub values: ValuesArgs,
 }
 
-/// An option whose value was not understood: what is said of it is why.
-fn wrong(option: &str, why: impl std::fmt::Display, next: &str) -> Failure {
-    let mut failure = Failure::not_understood(format!("{option} was not understood.")).next(next);
-    let why = why.to_string();
-    failure.why.push(if why.ends_with('.') { why } else { format!("{why}.") });
-    failure
+/// How a class is grouped.
+struct Grouped {
+    classification: String,
+    groups: Vec<&'static Groups>,
 }
 
-/// Compares a certificate with the limits of its class.
-pub fn run(context: &Context, args: &CertCheckArgs) -> Result<Answer, Failure> {
-    let analysis = Analysis::parse(&args.analysis).map_err(|e| {
-        wrong("--analysis", e, "write each element once, say --analysis C=0.05,Mn=1.15,Cu=<0.01")
-    })?;
-    let typed = [
-        ("tensile", &args.tensile),
-        ("yield", &args.yielding),
-        ("elongation", &args.elongation),
-        ("impact", &args.impact),
-    ];
-    let mut pairs = Vec::new();
-    for (name, text) in typed {
-        let Some(text) = text else { continue };
-        let _ = Strengths::from_pairs([(name, text.as_str())]).map_err(|e| {
-            wrong(
-                &format!("--{name}"),
-                e,
-                "write it with its unit, say 74 ksi, 510 MPa, 24 % or 40 J at -30 C",
-            )
-        })?;
-        pairs.push((name, text.as_str()));
+/// What is answered.
+struct Answered {
+    check: CertificateCheck,
+    sign_off: String,
+    papers: Vec<PaperAgainst>,
+    grouped: Vec<Grouped>,
+    /// Of an analysis of deposited metal.
+    a_numbers: Option<ANumbers>,
+}
+
+/// Checks it.
+pub(super) fn run(context: &Context, args: &CertCheckArgs) -> Result<Answer, Failure> {
+    let typed = args.values.typed()?;
+    if typed.analysis.is_none() && typed.strengths.is_empty() {
+        return Err(Failure::not_understood("nothing was checked: nothing of the certificate is given.")
+            .next("write the analysis as printed, say --analysis C=0.05,Mn=1.15"));
     }
-    let strengths =
-        Strengths::from_pairs(pairs).map_err(|e| wrong("a strength", e, "write each once, with its unit"))?;
-    if analysis.is_empty() && strengths.is_empty() {
-        return Err(Failure::not_understood("nothing of the certificate is given.")
-            .next("write what it prints: --analysis C=0.05,Mn=1.15 or --tensile \"74 ksi\""));
-    }
-    let product = args
-        .product
+    let surface = args
+        .surface
         .as_deref()
-        .map(AppliesTo::parse)
-        .transpose()
-        .map_err(|e| wrong("--product", e, "say what was analysed: wire or weld-metal"))?;
-    let surface = SurfaceState::parse(&args.surface).map_err(|e| {
-        wrong("--surface", e, "say what was analysed: as-received, abraded, button or unknown")
-    })?;
+        .map_or(Ok(SurfaceState::Unknown), SurfaceState::parse)
+        .map_err(|e| Failure::not_understood(format!("{e}.")))?;
+    let (analysis, strengths) = typed.understood()?;
     let mut tables = table::tables(context, false)?;
     if let Some(file) = &args.table {
         tables = tables.with(&own_table(file)?);
@@ -115,23 +95,29 @@ pub fn run(context: &Context, args: &CertCheckArgs) -> Result<Answer, Failure> {
         classification: &args.classification,
         analysis: &analysis,
         strengths: &strengths,
-        product,
+        product: typed.product,
         surface,
     };
-    let checked = check(&tables, &question);
-    let grouped = grouped(&tables, &question);
-    let mut json = serde_json::to_value(&checked).map_err(|e| Failure::failed(format!("no JSON: {e}.")))?;
-    if let Value::Object(fields) = &mut json {
-        fields.insert("schema".into(), json!("rodbook-cert-check/1"));
-        fields.insert("spec".into(), json!(args.spec));
-        fields.insert("classification".into(), json!(args.classification));
-        fields.insert("groups".into(), json!(grouped.iter().map(|g| &g.json).collect::<Vec<_>>()));
-        fields.insert("reason_to_hold".into(), json!(checked.reason_to_hold()));
-    }
+    let check = check(&tables, &question);
+    let sign_off = match check.table.as_str() {
+        "" => String::new(),
+        _ if !context.book().exists() => NOT_SIGNED_OFF.to_owned(),
+        decided => context.open()?.ask(|reading| reading.sign_off_of(decided))?,
+    };
+    let answered = Answered {
+        sign_off,
+        papers: papers(args),
+        grouped: grouped(&tables, &args.spec, &args.classification),
+        a_numbers: (check.product == Some(AppliesTo::WeldMetal)
+            && question.product != Some(AppliesTo::Wire)
+            && !analysis.is_empty())
+        .then(|| a_numbers(&analysis)),
+        check,
+    };
     Ok(Answer {
-        text: page(&args.spec, &args.classification, &checked, &grouped),
-        json,
-        table: Some(csv_table(&checked)),
+        text: page(args, &answered),
+        json: json(args, &answered),
+        table: Some(csv(&answered)),
         ..Answer::default()
     })
 }
@@ -163,224 +149,264 @@ fn own_table(file: &Path) -> Result<Tables, Failure> {
     })
 }
 
-/// How a class is grouped, for people and programs.
-struct Grouped {
-    text: String,
-    json: Value,
+fn papers(args: &CertCheckArgs) -> Vec<PaperAgainst> {
+    let asks = &args.values.asks;
+    let asked = Papers {
+        certificate_type: asks.asks_cert_type.as_deref(),
+        lot_class: asks.asks_lot_class.as_deref(),
+        schedule: asks.asks_schedule.as_deref(),
+    };
+    let has = Papers {
+        certificate_type: args.certificate_type.as_deref(),
+        lot_class: args.values.lot_class.as_deref(),
+        schedule: args.values.schedule.as_deref(),
+    };
+    lot_class::compare(asked, has).into_iter().map(PaperAgainst::from).collect()
 }
 
-/// The groups of every class that was compared.
-fn grouped(tables: &Tables, question: &Question<'_>) -> Vec<Grouped> {
-    let Lookup::Found(found) = tables.find(question.spec, question.classification) else { return Vec::new() };
-    let mut all = Vec::new();
-    for class in &found.classes {
-        for group in groups_of(class, &found.marks) {
-            let unverified =
-                if group.confidence == filler::Confidence::Memory { " (unverified)" } else { "" };
-            let a_number = match (group.a_number, group.a_note.as_str()) {
-                (Some(number), _) => format!(", A-{number} (unverified)"),
-                (None, "") => String::new(),
-                (None, note) => format!(", A-number: {note}"),
-            };
-            let processes: Vec<&str> = group.processes.iter().map(filler::Process::as_str).collect();
-            all.push(Grouped {
-                text: format!(
-                    "{}: {}, F-{}{unverified}{a_number}; {}, {}",
-                    class.classification,
-                    group.sfa,
-                    group.f_number,
-                    group.make_up.word(),
-                    processes.join(" ")
-                ),
-                json: json!({
-                    "classification": class.classification,
-                    "sfa": group.sfa,
-                    "f_number": group.f_number,
-                    "f_note": group.f_note,
-                    "f_confidence": group.confidence,
-                    "a_number": group.a_number,
-                    "a_note": group.a_note,
-                    "a_confidence": filler::Confidence::Memory,
-                    "make_up": group.make_up.word(),
-                    "processes": processes,
-                }),
-            });
-        }
-    }
-    all
-}
-
-/// `0.90 to 1.40`, `at most 0.07`.
-fn limits(min: Option<&str>, max: Option<&str>) -> String {
-    match (min, max) {
-        (Some(min), Some(max)) => format!("{min} to {max}"),
-        (Some(min), None) => format!("at least {min}"),
-        (None, Some(max)) => format!("at most {max}"),
-        (None, None) => String::new(),
+fn grouped(tables: &Tables, spec: &str, classification: &str) -> Vec<Grouped> {
+    match tables.find(spec, classification) {
+        Lookup::Found(found) => found
+            .classes
+            .iter()
+            .map(|class| Grouped {
+                classification: class.classification.clone(),
+                groups: groups_of(class, &found.marks),
+            })
+            .collect(),
+        Lookup::NotCovered(_) => Vec::new(),
     }
 }
 
-fn words(verdict: ElementVerdict) -> String {
-    let word = verdict.word().replace('-', " ");
-    match verdict {
-        ElementVerdict::Fail | ElementVerdict::NotReported | ElementVerdict::NotChecked => {
-            word.to_uppercase()
-        }
-        ElementVerdict::Pass | ElementVerdict::PassByRounding | ElementVerdict::NotLimited => word,
-    }
-}
-
-/// Name, value, limit and verdict in columns; what is too long for its column moves the rest to the next line.
-fn line(page: &mut Page, name: &str, value: &str, limits: &str, verdict: ElementVerdict) {
-    let mut text = String::new();
-    let mut start = 2;
-    for (cell, width) in [(name, 11), (value, 10), (limits, 17)] {
-        let length = cell.chars().count();
-        if length < width {
-            text = format!("{text}{cell:<width$}");
-        } else {
-            page.line(start, format!("{text}{cell}"));
-            start = start.max(2) + text.chars().count() + width;
-            text.clear();
-        }
-    }
-    page.line(start, format!("{text}{}", words(verdict)));
-}
-
-/// Whether a verdict has more to be said than its word.
-fn explained(verdict: ElementVerdict) -> bool {
-    match verdict {
-        ElementVerdict::PassByRounding
-        | ElementVerdict::Fail
-        | ElementVerdict::NotReported
-        | ElementVerdict::NotChecked => true,
-        ElementVerdict::Pass | ElementVerdict::NotLimited => false,
-    }
-}
-
-fn element_lines(page: &mut Page, element: &JudgedElement) {
-    line(
-        page,
-        &element.element,
-        element.value.as_deref().unwrap_or("-"),
-        &limits(element.min.as_deref(), element.max.as_deref()),
-        element.verdict,
-    );
-    if let (true, Some(rounded)) = (explained(element.verdict), &element.rounded) {
-        page.hanging(4, 6, format!("rounds to {rounded}"));
-    }
-    for note in &element.notes {
-        page.hanging(4, 6, note);
-    }
-    // Where a rule decided, its note says more than the remark.
-    if element.rounded.is_some()
-        && explained(element.verdict)
-        && element.notes.is_empty()
-        && !element.remark.is_empty()
-    {
-        page.hanging(4, 6, format!("table: {}", element.remark));
-    }
-}
-
-fn page(spec: &str, classification: &str, checked: &CertificateCheck, grouped: &[Grouped]) -> String {
+fn page(args: &CertCheckArgs, answered: &Answered) -> String {
+    let check = &answered.check;
     let mut page = Page::narrow();
-    page.split("CERTIFICATE CHECK", &checked.verdict.word().replace('-', " ").to_uppercase());
-    page.hanging(0, 2, format!("{spec} {classification}"));
-    if !checked.table.is_empty() {
-        page.hanging(0, 2, format!("limits of {}: {}", checked.classes.join(" and "), checked.table));
-    }
-    for group in grouped {
-        page.hanging(0, 2, &group.text);
-    }
-    for class in &checked.classes {
-        let mut elements = checked.elements.iter().filter(|e| &e.classification == class).peekable();
-        if elements.peek().is_some() {
-            page.gap();
-            page.line(
-                0,
-                if checked.classes.len() > 1 {
-                    format!("{class}, percent by mass")
-                } else {
-                    "percent by mass".into()
-                },
-            );
-        }
-        elements.for_each(|element| element_lines(&mut page, element));
-        for strength in checked.strengths.iter().filter(|s| &s.classification == class) {
-            line(
-                &mut page,
-                strength.strength.word(),
-                &strength.value,
-                &limits(strength.min.as_deref(), strength.max.as_deref()),
-                strength.verdict,
-            );
-            if let (true, Some(rounded)) = (explained(strength.verdict), &strength.rounded) {
-                page.hanging(4, 6, format!("rounds to {rounded}"));
-            }
-            for note in &strength.notes {
-                page.hanging(4, 6, note);
-            }
-        }
-        for strength in checked.strengths.iter().filter(|s| &s.classification == class).take(1) {
-            let condition = format!("{}; {}", strength.table, strength.condition);
-            page.hanging(4, 6, condition.trim_matches([';', ' ']));
+    page.split("CERTIFICATE CHECK", &check.verdict.word().replace('-', " ").to_uppercase()).rule();
+    page.hanging(0, 2, format!("{} {}", args.spec.trim(), args.classification.trim()));
+    certificate_page::decided_by(&mut page, check, &answered.sign_off);
+    for (n, class) in check.classes.iter().enumerate() {
+        elements(&mut page, check, class);
+        if n == 0 || check.strengths.iter().any(|s| s.classification == *class) {
+            strengths(&mut page, check, class);
         }
     }
-    if !checked.notes.is_empty() || !checked.near.is_empty() {
+    if !check.notes.is_empty() || !answered.papers.is_empty() {
         page.gap();
+        certificate_page::remarks(&mut page, check, &answered.papers);
     }
-    for note in &checked.notes {
-        page.hanging(0, 2, format!("- {note}"));
+    if !check.near.is_empty() {
+        page.hanging(2, 4, format!("- near: {}", check.near.join(", ")));
     }
-    if !checked.near.is_empty() {
-        page.hanging(0, 2, format!("- Near in the tables: {}.", checked.near.join(", ")));
-    }
-    page.gap().rule();
-    page.hanging(0, 0, "This informs; the inspector decides, by the governing code.");
+    groups_lines(&mut page, answered);
+    page.rule().hanging(0, 0, CAUTION);
     page.finish()
 }
 
-fn csv_table(checked: &CertificateCheck) -> Table {
+/// Each element with its limits.
+fn elements(page: &mut Page, check: &CertificateCheck, class: &str) {
+    let of_class: Vec<&JudgedElement> = check.elements.iter().filter(|e| e.classification == class).collect();
+    if of_class.is_empty() {
+        return;
+    }
+    page.gap();
+    if check.classes.len() > 1 {
+        page.line(0, class);
+    }
+    page.line(0, format!("{:<14}{:<9}{:<16}verdict", "element", "printed", "limit"));
+    for element in of_class {
+        let value = element.value.as_deref().unwrap_or("-");
+        let limit = match (element.min.as_deref(), element.max.as_deref()) {
+            (Some(min), Some(max)) => format!("{min} to {max}"),
+            (Some(min), None) => format!("{min} min"),
+            (None, Some(max)) => format!("{max} max"),
+            (None, None) => "-".into(),
+        };
+        page.hanging(
+            0,
+            14,
+            format!(
+                "{:<14}{:<9}{:<16}{}",
+                element.element,
+                value,
+                limit,
+                verdict_text(element.verdict, element.value.as_deref(), element.rounded.as_deref())
+            ),
+        );
+        if certificate_page::worth_saying(element.verdict) {
+            for note in &element.notes {
+                page.hanging(14, 14, note);
+            }
+        }
+    }
+}
+
+/// `pass`, `FAIL, rounds to 0.08`.
+fn verdict_text(verdict: ElementVerdict, value: Option<&str>, rounded: Option<&str>) -> String {
+    let rounds = rounded
+        .filter(|rounded| Some(*rounded) != value)
+        .map_or(String::new(), |rounded| format!(", rounds to {rounded}"));
+    match verdict {
+        ElementVerdict::Pass => "pass".into(),
+        ElementVerdict::PassByRounding => format!("pass{rounds}"),
+        ElementVerdict::Fail => format!("FAIL{rounds}"),
+        ElementVerdict::NotReported => "NOT REPORTED".into(),
+        ElementVerdict::NotLimited => "no limit".into(),
+        ElementVerdict::NotChecked => "not checked".into(),
+    }
+}
+
+/// Each strength that was given.
+fn strengths(page: &mut Page, check: &CertificateCheck, class: &str) {
+    let of_class: Vec<&JudgedStrength> =
+        check.strengths.iter().filter(|s| s.classification == class).collect();
+    let Some(first) = of_class.first() else { return };
+    page.gap();
+    if first.table.is_empty() {
+        page.line(0, "Strengths");
+    } else {
+        page.hanging(0, 2, format!("{} ({})", first.table, first.condition));
+    }
+    for strength in of_class {
+        let limits = [
+            strength.min.as_ref().map(|min| format!("at least {min}")),
+            strength.max.as_ref().map(|max| format!("at most {max}")),
+        ];
+        let limits: Vec<String> = limits.into_iter().flatten().collect();
+        let between = if limits.is_empty() { "" } else { ", " };
+        page.split(
+            &format!("{} {}{between}{}", strength.strength.word(), strength.value, limits.join(" and ")),
+            &verdict_text(strength.verdict, Some(&strength.value), strength.rounded.as_deref()),
+        );
+        for note in &strength.notes {
+            page.hanging(14, 14, note);
+        }
+    }
+}
+
+/// F-number, A-number, process and product form.
+fn groups_lines(page: &mut Page, answered: &Answered) {
+    if answered.grouped.iter().all(|g| g.groups.is_empty()) {
+        return;
+    }
+    page.gap();
+    for Grouped { classification, groups } in &answered.grouped {
+        for group in groups {
+            let sure = match group.confidence {
+                Confidence::OwnCopy | Confidence::TwoSources | Confidence::OneSource => {
+                    group.confidence.word().replace('-', " ")
+                }
+                Confidence::Memory => "unverified".into(),
+            };
+            page.hanging(
+                0,
+                2,
+                format!("{classification}: F-number {} ({sure}){}", group.f_number, note(&group.f_note)),
+            );
+            let a_number = match (group.a_number, group.a_note.as_str()) {
+                (Some(number), remark) => format!("A-number {number} (unverified){}", note(remark)),
+                (None, "") => "no A-number (unverified)".into(),
+                (None, remark) => format!("A-number (unverified){}", note(remark)),
+            };
+            page.hanging(2, 4, a_number);
+            let processes: Vec<&str> = group.processes.iter().map(|p| p.as_str()).collect();
+            page.hanging(2, 4, format!("{}, {}; {}", group.sfa, group.make_up.word(), processes.join(", ")));
+        }
+    }
+    if let Some(found) = &answered.a_numbers {
+        page.hanging(0, 2, format!("A-number by the analysis: {} (unverified)", a_number::said(found)));
+    }
+}
+
+/// A remark behind a number.
+fn note(note: &str) -> String {
+    if note.is_empty() { String::new() } else { format!(": {note}") }
+}
+
+fn json(args: &CertCheckArgs, answered: &Answered) -> Value {
+    let mut json = certificate_page::check_json(&answered.check);
+    json.insert("schema".into(), json!("rodbook-cert-check/1"));
+    json.insert("spec".into(), json!(args.spec.trim()));
+    json.insert("classification".into(), json!(args.classification.trim()));
+    json.insert("reason_to_hold".into(), json!(answered.check.reason_to_hold()));
+    json.insert("table_sign_off".into(), json!(answered.sign_off));
+    json.insert("papers".into(), json!(certificate_page::papers_json(&answered.papers)));
+    let groups: Vec<Value> = answered.grouped.iter().flat_map(group_json).collect();
+    json.insert("groups".into(), json!(groups));
+    json.insert("a_number_of_analysis".into(), json!(answered.a_numbers.as_ref().map(a_number::fields)));
+    json.insert("caution".into(), json!(CAUTION));
+    Value::Object(json)
+}
+
+fn group_json(grouped: &Grouped) -> Vec<Value> {
+    grouped
+        .groups
+        .iter()
+        .map(|group| {
+            json!({
+                "classification": grouped.classification,
+                "sfa": group.sfa,
+                "f_number": group.f_number,
+                "f_note": group.f_note,
+                "f_confidence": group.confidence,
+                "f_source": group.source,
+                "a_number": group.a_number,
+                "a_note": group.a_note,
+                "a_confidence": "memory",
+                "processes": group.processes.iter().map(|p| p.as_str()).collect::<Vec<_>>(),
+                "make_up": group.make_up.word(),
+            })
+        })
+        .collect()
+}
+
+/// One row for each limit, then one for each strength.
+fn csv(answered: &Answered) -> Table {
+    let check = &answered.check;
     let mut table = Table::new(&[
-        "classification",
         "element",
         "value",
         "min",
         "max",
         "rounded",
         "verdict",
+        "classification",
         "confidence",
-        "table",
+        "source",
+        "remark",
         "notes",
+        "table",
     ]);
-    let text = |text: &Option<String>| text.clone().unwrap_or_default();
-    let confidence = |c: Option<filler::Confidence>| c.map_or(String::new(), |c| c.word().to_owned());
-    for e in &checked.elements {
+    let cell = |text: &Option<String>| text.clone().unwrap_or_default();
+    for element in certificate_page::with_value(check).0 {
         table.rows.push(vec![
-            e.classification.clone(),
-            e.element.clone(),
-            text(&e.value),
-            text(&e.min),
-            text(&e.max),
-            text(&e.rounded),
-            e.verdict.word().to_owned(),
-            confidence(e.confidence),
-            checked.table.clone(),
-            e.notes.join("; "),
+            element.element.clone(),
+            cell(&element.value),
+            certificate_page::decimal(element.min.as_deref()).unwrap_or_default().to_owned(),
+            certificate_page::decimal(element.max.as_deref()).unwrap_or_default().to_owned(),
+            cell(&element.rounded),
+            certificate_page::element_word(element.verdict).to_owned(),
+            element.classification.clone(),
+            element.confidence.map_or("", |c| c.word()).to_owned(),
+            element.source.clone(),
+            element.remark.clone(),
+            element.notes.join("; "),
+            check.table.clone(),
         ]);
     }
-    for s in &checked.strengths {
+    for strength in &check.strengths {
         table.rows.push(vec![
-            s.classification.clone(),
-            s.strength.word().to_owned(),
-            s.value.clone(),
-            text(&s.min),
-            text(&s.max),
-            text(&s.rounded),
-            s.verdict.word().to_owned(),
-            confidence(s.confidence),
-            s.table.clone(),
-            s.notes.join("; "),
+            strength.strength.word().to_owned(),
+            strength.value.clone(),
+            cell(&strength.min),
+            cell(&strength.max),
+            cell(&strength.rounded),
+            strength.verdict.word().to_owned(),
+            strength.classification.clone(),
+            strength.confidence.map_or("", |c| c.word()).to_owned(),
+            String::new(),
+            strength.condition.clone(),
+            strength.notes.join("; "),
+            strength.table.clone(),
         ]);
     }
     table

@@ -121,7 +121,8 @@ pub fn run(context: &Context, args: &IdentifyArgs) -> Result<Answer, Failure> {
         return among_lots(context, &asked, &reading, alpha);
     }
     let tables = super::table::tables(context, false)?;
-    let choice = choice::of(&tables, &args.product, args.family.as_deref(), &args.classes)?;
+    let mut choice = choice::of(&tables, &args.product, args.family.as_deref(), &args.classes)?;
+    choice.notes.extend(not_signed_off(context, &choice.candidates)?);
     answer(&reading, &choice, alpha)
 }
 
@@ -140,6 +141,27 @@ impl IdentifyArgs {
         }
         Ok(self.among_found.clone().map(Among::Found))
     }
+}
+
+/// What is to be said of the tables that nobody in the shop answers for.
+fn not_signed_off(context: &Context, candidates: &[Candidate]) -> Result<Option<String>, Failure> {
+    let mut tables: Vec<&str> = candidates.iter().map(|c| c.table.as_str()).collect();
+    tables.sort_unstable();
+    tables.dedup();
+    let all = tables.len();
+    if context.book().exists() {
+        let known = context.open()?.ask(|reading| reading.tables_of_limits())?;
+        tables.retain(|name| !known.iter().any(|t| t.name == *name && t.signed_off.is_some()));
+    }
+    Ok(match tables.len() {
+        0 => None,
+        none if none == all => {
+            Some("no table that decided is signed off by this shop (rodbook table list)".into())
+        }
+        some => Some(format!(
+            "{some} of {all} tables that decided are not signed off by this shop (rodbook table list)"
+        )),
+    })
 }
 
 /// The lots that custody allows, each with what the metal and what custody says.

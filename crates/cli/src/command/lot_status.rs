@@ -6,6 +6,7 @@ use crate::context::Context;
 use crate::failure::Failure;
 use crate::receipt;
 use clap::Args;
+use filler::certificate_check::Verdict;
 use ledger::Done;
 use ledger::tell::lot_status::StatusChange;
 use serde_json::json;
@@ -55,7 +56,19 @@ pub fn release(context: &Context, args: &ReleaseArgs) -> Result<Answer, Failure>
     let at = context.at(ledger.zone()?)?;
     let acting = context.acting(args.dry_run.dry_run, None);
     let done = ledger.release(&acting, &args.lot, args.why.as_deref(), at.as_ref())?;
-    Ok(told("release", &done))
+    let mut answer = told("release", &done);
+    // The inspector releases; that a check said otherwise must not go by unseen.
+    for (_, read) in ledger.ask(|reading| reading.certificates_read(done.value.lot))? {
+        let verdict = &read.judged.verdict;
+        if verdict != Verdict::Pass.word() && verdict != Verdict::PassByRounding.word() {
+            let number = read.certificate.value().map_or("without number", String::as_str);
+            answer.warnings.push(format!(
+                "the check of certificate {number} for this lot says: {}. See: rodbook trace lot",
+                verdict.replace('-', " ")
+            ));
+        }
+    }
+    Ok(answer)
 }
 
 /// Puts a lot on hold.

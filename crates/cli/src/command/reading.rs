@@ -85,6 +85,13 @@ pub fn run(context: &Context, args: &ReadingArgs) -> Result<Answer, Failure> {
             ),
         );
     }
+    if done.value.coating_suspected {
+        page.hanging(
+            2,
+            4,
+            "Coating suspected: abrade and repeat. Until then the copper speaks against no class.",
+        );
+    }
     if let Some((lot, rejects)) = &done.value.lot {
         let class = lot.received.classification.cell();
         let code = &lot.received.code;
@@ -97,7 +104,10 @@ pub fn run(context: &Context, args: &ReadingArgs) -> Result<Answer, Failure> {
                      rejects {class}\""
                 ),
                 Some(false) => format!("It does not reject {class}, which lot {code} is booked in as."),
-                None => format!("Not checked against lot {code}: no table of wire has {class}."),
+                None => format!(
+                    "Not checked against lot {code}: no table of bare wire has {class} (limits of covered and tubular \
+                     classes are of deposited metal)."
+                ),
             },
         );
     }
@@ -126,6 +136,7 @@ pub fn run(context: &Context, args: &ReadingArgs) -> Result<Answer, Failure> {
     let more = json!({
         "reading": read.reading,
         "rejected": read.rejected,
+        "notes": if done.value.coating_suspected { vec!["coating suspected: abrade and repeat"] } else { vec![] },
         "tables": read.tables,
         "welds": welds,
         "lot": done.value.lot.as_ref().map(|(lot, rejects)| json!({

@@ -131,6 +131,9 @@ impl JudgedElement {
     }
 }
 
+/// Places of an end that was worked out from another element: all there are, so that nothing is rounded to it.
+const WORKED_OUT: u32 = 12;
+
 /// A value to compare, and what it is made of.
 #[derive(Debug, Default)]
 struct Amount {
@@ -221,9 +224,16 @@ fn one(
     judged.verdict = match of_min.into_iter().chain(of_max).max() {
         Some(Standing::Fails) => ElementVerdict::Fail,
         Some(Standing::Open) => {
-            judged
-                .notes
-                .push("what is printed is only a bound, which neither meets nor breaks the limit".into());
+            judged.notes.push(match limit.rules.rule {
+                Some(Rule::MinFollows { of, .. } | Rule::MaxFalls { of, .. })
+                    if analysis.element(of).and_then(Span::of).is_none() =>
+                {
+                    format!("its limit follows {of}, which is not reported")
+                }
+                Some(Rule::MinFollows { .. } | Rule::MaxFalls { .. } | Rule::AboveMaxWhereCut(_)) | None => {
+                    "what is printed is only a bound, which neither meets nor breaks the limit".into()
+                }
+            });
             ElementVerdict::NotChecked
         }
         Some(Standing::ByRounding) => ElementVerdict::PassByRounding,
@@ -231,7 +241,9 @@ fn one(
     };
     let by_min = of_min > of_max;
     let decisive = if by_min { min } else { max.or(min) };
-    judged.rounded = decisive.and_then(|end| Some(span.number()?.rounded(end.places).to_string()));
+    judged.rounded = decisive
+        .filter(|end| end.places < WORKED_OUT)
+        .and_then(|end| Some(span.number()?.rounded(end.places).to_string()));
     if !amount.missing.is_empty() && judged.verdict != ElementVerdict::Fail {
         let names: Vec<&str> = amount.missing.iter().map(|e| e.symbol()).collect();
         judged.notes.push(format!("{} of the sum not reported", names.join(", ")));
@@ -274,7 +286,7 @@ fn ends(
     match limit.rules.rule {
         Some(Rule::MinFollows { factor, of }) => {
             // A least that is worked out has no written last place: nothing is rounded to it.
-            let exact = 12;
+            let exact = WORKED_OUT;
             min_end = Some(match analysis.element(of).and_then(Span::of) {
                 Some(other) => End {
                     strict: Some(other.high.times(factor)),

@@ -29,7 +29,7 @@ pub fn candidate(class: &ClassLimits) -> Candidate {
                 match limit.rules.rule {
                     None => {}
                     Some(Rule::MinFollows { factor, of }) => {
-                        min = None;
+                        min = least_of_any(factor, of);
                         couplings.extend(least_follows(*element, factor, of));
                     }
                     Some(Rule::MaxFalls { fall, step, of, above }) => {
@@ -109,6 +109,19 @@ fn has_room(limits: &[Limit]) -> bool {
 }
 
 /// The least of an element is so many times another.
+/// Least carbon of any melt of stainless wire, in hundredths of a percent (common practice, no source): a least that follows
+/// carbon is at least so many times this, read or not. Without it a rod without niobium would fit 347 whenever nobody can
+/// read carbon.
+const LEAST_CARBON_HUNDREDTHS: u32 = 1;
+
+fn least_of_any(factor: u32, of: Element) -> Option<Percent> {
+    if of.symbol() != "C" {
+        return None;
+    }
+    let hundredths = factor.checked_mul(LEAST_CARBON_HUNDREDTHS)?;
+    Percent::parse(&format!("{}.{:02}", hundredths / 100, hundredths % 100)).ok()
+}
+
 fn least_follows(element: Element, factor: u32, of: Element) -> Option<Coupling> {
     Some(Coupling::at_most(
         format!("{factor}x{of}-{element}"),
@@ -187,9 +200,9 @@ mod tests {
         let rule = &s7.couplings()[0];
         assert_eq!(rule.terms.iter().map(|(n, e)| format!("{n}{e}")).collect::<Vec<_>>(), ["5C", "1Mn"]);
         assert_eq!(rule.bound, exact(Percent::parse("2.75").unwrap()));
-        // ER347: the least Nb is 10 x C, so nothing where carbon is not read.
+        // ER347: the least Nb is 10 x C, so 0.10 of the least carbon of any melt where carbon is not read.
         let with_nb = class("A5.9", "ER347");
-        assert_eq!(limits(&with_nb, "Nb"), (String::new(), "1.0".into()));
+        assert_eq!(limits(&with_nb, "Nb"), ("0.10".into(), "1.0".into()));
         assert_eq!(with_nb.couplings()[0].what, "10xC-Nb");
         // Sums.
         assert_eq!(class("A5.28", "ER90S-B9").couplings()[0].what, "Mn+Ni");

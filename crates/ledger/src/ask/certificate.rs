@@ -75,6 +75,8 @@ pub struct LotOfNumber {
     pub on_receipt: bool,
     /// Whether paper is filed for it under the number.
     pub filed: bool,
+    /// Whether its values were written down under the number.
+    pub read: bool,
 }
 
 impl Lot {
@@ -204,7 +206,9 @@ impl Ledger {
                 .into_iter()
                 .map(|id| {
                     let lot = reading.lot(LotId::from_bytes(id))?;
+                    let certificates = reading.certificates_read(lot.id)?;
                     Ok(LotOfNumber {
+                        read: certificates.iter().any(|(_, read)| read.certificate.value() == Some(&number)),
                         on_receipt: lot.receipt_certificates().contains(number.as_str()),
                         filed: lot.filed.contains(&number),
                         lot,

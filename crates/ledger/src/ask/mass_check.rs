@@ -16,6 +16,7 @@ use crate::log::Place;
 use joint_need::{Link, is_finished, links, needed};
 use record::id::{JointId, SlipId};
 use slip_mass::SlipMasses;
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use trace::mass_check::{Checked, MassBalance, NotChecked, Side, Verdict};
@@ -40,7 +41,7 @@ pub struct MassCheck {
 pub struct Half {
     /// The masses.
     pub balance: MassBalance,
-    /// What they say.
+    /// What they say to the question of this one.
     pub checked: Checked,
     /// The joints whose need is in it, by number.
     pub joints: Vec<String>,
@@ -72,14 +73,16 @@ impl MassCheck {
 }
 
 impl Half {
-    fn of(balance: MassBalance, joints: Vec<String>, checks: u32) -> Self {
+    /// Asks one question of a balance: what lies beyond the other way is no answer to it.
+    fn of(balance: MassBalance, joints: Vec<String>, checks: u32, asks: fn(Verdict) -> bool) -> Self {
         let mut checked = balance.check(checks);
         let mut lacking: BTreeSet<NotChecked> = balance.lacking().collect();
         match checked.verdict {
             // That there is nothing to compare has a reason, where another one is given.
             Verdict::NotChecked(NotChecked::NothingToCompare) if !lacking.is_empty() => {}
             Verdict::NotChecked(why) => _ = lacking.insert(why),
-            Verdict::Within | Verdict::Short(_) | Verdict::Over(_) => {}
+            other @ (Verdict::Short(_) | Verdict::Over(_)) if asks(other) => {}
+            Verdict::Within | Verdict::Short(_) | Verdict::Over(_) => checked.verdict = Verdict::Within,
         }
         if let Some(why) = lacking.first() {
             checked.verdict = Verdict::NotChecked(*why);
@@ -116,8 +119,8 @@ fn joints_fed(reading: &Reading<'_>, slips: &BTreeSet<SlipId>) -> Result<BTreeMa
     let mut fed = BTreeMap::new();
     for slip in slips {
         for link in links_of_slip(reading, *slip)? {
-            if !fed.contains_key(&link.joint) {
-                fed.insert(link.joint, links(reading, link.joint)?);
+            if let Entry::Vacant(new) = fed.entry(link.joint) {
+                let _ = new.insert(links(reading, link.joint)?);
             }
         }
     }
@@ -135,7 +138,7 @@ fn links_of_slip(reading: &Reading<'_>, slip: SlipId) -> Result<Vec<Link>> {
     for place in places {
         let record = reading.record(Place(place))?;
         for joint in record.joints() {
-            let link = Link::of_trace(&*reading.weld_trace(&*record, joint)?);
+            let link = Link::of_trace(&*reading.weld_trace(&record, joint)?);
             if link.slips.contains(&slip) {
                 found.push(link);
             }
@@ -216,8 +219,8 @@ pub(crate) fn check(reading: &Reading<'_>, group: &Group, checks: u32) -> Result
     Ok(MassCheck {
         slips,
         checks,
-        over: Half::of(over, inside, checks),
-        short: Half::of(short, all, checks),
+        over: Half::of(over, inside, checks, |verdict| matches!(verdict, Verdict::Over(_))),
+        short: Half::of(short, all, checks, |verdict| matches!(verdict, Verdict::Short(_))),
         left_out,
     })
 }

@@ -7,7 +7,7 @@ use crate::ask::metal;
 use crate::ask::reading::Reading;
 use crate::error::{Error, Result};
 use crate::{Acting, Done, Ledger, tell};
-use filler::identify::{Alpha, Candidate, Verdict, candidate, identify};
+use filler::identify::{Alpha, Candidate, Judged, Verdict, candidate, identify};
 use filler::limits::{AppliesTo, Tables};
 use record::event::{Event, LotRef, MetalRead, PersonRef, ReadOn};
 use record::{EntryId, Stated, When, rules};
@@ -53,6 +53,8 @@ pub struct ReadDone {
     pub read: MetalRead,
     /// Of a reading at a joint: its trace after it.
     pub joint: Option<JointTrace>,
+    /// Whether copper may be a coating: abrade and repeat.
+    pub coating_suspected: bool,
     /// Of a reading on a lot or slip: the lot, and whether its class is rejected; none where no table covers the class.
     pub lot: Option<(Rc<Lot>, Option<bool>)>,
 }
@@ -63,13 +65,14 @@ pub fn wire_candidates(tables: &Tables) -> Vec<Candidate> {
     tables.classes().iter().filter(|class| class.product == AppliesTo::Wire).map(candidate).collect()
 }
 
-/// The classes that a reading of a rod rejects, and the tables that were asked. Copper that may be a coating rejects
+/// The classes that a reading of a rod rejects, the tables that were asked, and whether copper may be a coating. Copper that may be a coating rejects
 /// nothing.
-fn rejected(tables: &Tables, reading: &filler::reading::Reading) -> (Vec<String>, Vec<String>) {
+fn rejected(tables: &Tables, reading: &filler::reading::Reading) -> (Vec<String>, Vec<String>, bool) {
     let candidates = wire_candidates(tables);
     let Some(identification) = identify(reading, &candidates, Alpha::default()) else {
-        return (Vec::new(), Vec::new());
+        return (Vec::new(), Vec::new(), false);
     };
+    let coating = identification.judged.iter().any(Judged::coating_suspected);
     let mut rejected: Vec<String> = identification
         .judged
         .iter()
@@ -81,7 +84,7 @@ fn rejected(tables: &Tables, reading: &filler::reading::Reading) -> (Vec<String>
         list.sort();
         list.dedup();
     }
-    (rejected, asked)
+    (rejected, asked, coating)
 }
 
 impl Ledger {
@@ -96,8 +99,8 @@ impl Ledger {
             let reading = Reading::new(writing.conn())?;
             rules::not_in_future("the reading", &at, acting.now, reading.zone())?;
             let on = read_on(&reading, &request.on)?;
-            let (rejected, tables) = match &on {
-                ReadOn::WeldMetal(_) => (Vec::new(), Vec::new()),
+            let (rejected, tables, coating_suspected) = match &on {
+                ReadOn::WeldMetal(_) => (Vec::new(), Vec::new(), false),
                 ReadOn::Find(_) | ReadOn::Joint { .. } | ReadOn::Lot(_) | ReadOn::Slip(_) => {
                     rejected(&*reading.limits()?, &request.reading)
                 }
@@ -131,7 +134,7 @@ impl Ledger {
                 }
                 None => None,
             };
-            Ok(ReadDone { entry: after.id(written.place)?, read, joint, lot })
+            Ok(ReadDone { entry: after.id(written.place)?, read, joint, coating_suspected, lot })
         })
     }
 }

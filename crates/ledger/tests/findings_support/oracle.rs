@@ -56,13 +56,13 @@ pub(crate) struct Holds {
 }
 
 /// Something that left a slip.
-struct Out {
+pub(super) struct Out {
     order: usize,
     at: Span,
-    quantity: Option<Quantity>,
+    pub(super) quantity: Option<Quantity>,
     closes: bool,
     scrapped: bool,
-    stubs: Option<i64>,
+    pub(super) stubs: Option<i64>,
 }
 
 /// A slip and all that left it.
@@ -74,9 +74,9 @@ pub(crate) struct Slip {
     pub(crate) first: EntryId,
     order: usize,
     issued: Span,
-    quantity: Option<Quantity>,
+    pub(super) quantity: Option<Quantity>,
     due: Option<Span>,
-    outs: Vec<Out>,
+    pub(super) outs: Vec<Out>,
 }
 
 /// What one weld record says at one of its joints.
@@ -322,7 +322,7 @@ impl Book {
         &self.lots[&lot][0].1
     }
 
-    fn code(&self, lot: LotId) -> Option<String> {
+    pub(super) fn code(&self, lot: LotId) -> Option<String> {
         match self.lots.get(&lot) {
             Some(receipts) => Some(receipts[0].1.code.clone()),
             // What was said of a lot that never was is still there to name it by.
@@ -330,22 +330,22 @@ impl Book {
         }
     }
 
-    fn number(&self, slip: SlipId) -> Option<String> {
+    pub(super) fn number(&self, slip: SlipId) -> Option<String> {
         self.papers.get(&slip).map(|(number, ..)| number.clone())
     }
 
-    fn joint_now(&self, joint: JointId) -> &JointDeclared {
+    pub(super) fn joint_now(&self, joint: JointId) -> &JointDeclared {
         &self.joints[&joint].last().unwrap().1
     }
 
-    fn badge(&self, person: PersonId) -> Option<String> {
+    pub(super) fn badge(&self, person: PersonId) -> Option<String> {
         self.badges.get(&person).cloned()
     }
 
     // ---- amounts --------------------------------------------------------------------------------------------------
 
     /// Pieces of a quantity, where it counts pieces such as the slip was issued in: rods are not spools.
-    fn pieces(&self, slip: &Slip, quantity: &Quantity) -> Option<i64> {
+    pub(super) fn pieces(&self, slip: &Slip, quantity: &Quantity) -> Option<i64> {
         let issued = slip.quantity?;
         let spool = |q: &Quantity| q.unit() == Unit::Spools;
         let any = |q: &Quantity| q.unit() == Unit::Pieces;
@@ -354,7 +354,7 @@ impl Book {
     }
 
     /// Its mass: weighed, or that of the pieces, where the piece whose mass is known is such a piece.
-    fn mg(&self, slip: &Slip, quantity: &Quantity) -> Option<i64> {
+    pub(super) fn mg(&self, slip: &Slip, quantity: &Quantity) -> Option<i64> {
         let lot = self.lot(slip.lot);
         let spool = lot.form.value() == Some(&ProductForm::Spool);
         let piece = lot.piece.as_ref().map(|p| p.mg).filter(|_| match quantity.unit() {
@@ -367,7 +367,7 @@ impl Book {
     }
 
     /// What was issued and what these outs come to, in pieces or else in milligrams, where all of it can be told so.
-    fn issued_and_gone(&self, slip: &Slip, outs: &[&Out]) -> Option<(i64, i64)> {
+    pub(super) fn issued_and_gone(&self, slip: &Slip, outs: &[&Out]) -> Option<(i64, i64)> {
         let sum = |measure: &dyn Fn(&Quantity) -> Option<i64>| -> Option<(i64, i64)> {
             let gone: Option<i64> = outs.iter().map(|out| measure(&out.quantity?)).sum();
             Some((measure(&slip.quantity?)?, gone?))
@@ -403,7 +403,7 @@ impl Book {
         beside.chain([from, to]).filter(|s| (from..=to).contains(s)).any(|s| self.in_hand(slip, s))
     }
 
-    fn is_closed(&self, slip: &Slip) -> bool {
+    pub(super) fn is_closed(&self, slip: &Slip) -> bool {
         !self.in_hand(slip, i64::MAX)
     }
 
@@ -530,6 +530,7 @@ impl Book {
                 found.push(finding);
             }
         }
+        self.by_mass(&mut found);
         let pairs = self.look_alike(None);
         found.extend(pairs.iter().map(|pair| new(Code::LookAlikeNumber, Severity::Act, pair)));
         for finding in &mut found {
@@ -927,6 +928,8 @@ impl Causes {
                 let pair = [entries[0], *entries.last().unwrap()];
                 self.pairs.contains(&pair)
             }
+            // A system of slips and weld records is touched by each of them.
+            Code::MassOver | Code::MassShort => entries.iter().any(|entry| self.entries.contains(entry)),
             _ => entries.iter().all(|entry| self.entries.contains(entry)),
         }
     }
@@ -1017,7 +1020,7 @@ pub(crate) fn covered(weld: &JointWelded) -> Span {
 }
 
 /// A finding of these entries: its id is SHA-256 over the code and the sorted ids, each on a line.
-fn new(code: Code, severity: Severity, entries: &[EntryId]) -> Expected {
+pub(super) fn new(code: Code, severity: Severity, entries: &[EntryId]) -> Expected {
     let mut entries = entries.to_vec();
     entries.sort();
     entries.dedup();

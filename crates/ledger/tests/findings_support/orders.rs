@@ -3,7 +3,7 @@
 
 use super::oracle::{self, Line};
 use super::raw;
-use super::shop::{Dice, correction, disposed};
+use super::shop::{Dice, NEEDS, correction, disposed};
 use crate::laws_support::{START, Shop, acting};
 use filler::{Process, Quantity};
 use ledger::Ledger;
@@ -78,7 +78,7 @@ pub(crate) struct Facts {
 
 const HEADERS: [(&str, &str); 10] = [
     ("wps.csv", "wps,process,classifications,sizes"),
-    ("joints.csv", "joint,wps,level"),
+    ("joints.csv", "joint,wps,level,needed_g,needed_u_g,finished_at"),
     (
         "lots.csv",
         "lot,maker,maker_lot,heats,spec,classification,size,form,quantity,piece_g,certificate,received_at",
@@ -96,10 +96,10 @@ const CODES: [&str; 3] = ["C-10", "C-1O", "K-7"];
 const AMOUNTS: [&str; 6] = ["4 rods", "2 rods", "8 rods", "1 rods", "", "20 g"];
 
 /// The most facts of one history.
-const MOST: usize = 32;
+const MOST: usize = 40;
 
 pub(crate) fn facts() -> impl Strategy<Value = Facts> {
-    let choices = vec(any::<(u8, [u8; 12])>(), 8..MOST - 8);
+    let choices = vec(any::<(u8, [u8; 12])>(), 8..MOST - 16);
     let ranks = || vec(any::<u8>(), MOST);
     (choices, ranks(), ranks())
         .prop_map(|(choices, a, b)| Facts { told: Making::of(&choices), ranks: [a, b] })
@@ -113,6 +113,8 @@ struct Making {
     lots: Vec<usize>,
     joints: Vec<usize>,
     wps: Vec<usize>,
+    /// How often W-3 used up a slip.
+    used_up: usize,
     /// Number and fact of each slip.
     slips: Vec<(String, usize)>,
     /// The newest amendment of a fact, and whether it is a void.
@@ -149,6 +151,36 @@ impl Making {
         at
     }
 
+    /// A fact of which it matters which comes first.
+    fn row_in(
+        &mut self,
+        file: &'static str,
+        needs: Vec<usize>,
+        hour: usize,
+        row: impl Fn(&str, i64) -> String,
+    ) -> usize {
+        // The first choice of a fact is its place in time.
+        self.row(file, needs, &mut Dice::new(&[hour as u8]), row)
+    }
+
+    /// W-3 has one slip for one joint, brings it back with stubs that were counted, and used far too much or too little.
+    fn used_up(&mut self, lot: usize, d: &mut Dice<'_>) {
+        if self.used_up == 2 {
+            return;
+        }
+        self.used_up += 1;
+        let (i, need) = (self.joints.len(), d.pick(&["5,0.3", "900,20"]));
+        let row = |_: &str, _| format!("J-{i},,class,{need},2026-03-02");
+        let joint = self.row_in("joints.csv", vec![], 0, row);
+        self.joints.push(joint);
+        let (slip, code, number) = (format!("S-{}", self.told.len()), self.code(lot), self.number(joint));
+        let much = d.pick(&["8 rods", "30 rods"]);
+        let of = self.row_in("issues.csv", vec![lot], 1, |at, _| format!("{slip},{code},W-3,{much},{at},"));
+        self.slips.push((slip.clone(), of));
+        self.row_in("welds.csv", vec![joint], 10, |at, _| format!("{number},,W-3,,,{at},{at},read"));
+        self.row_in("returns.csv", vec![of], 20, |at, _| format!("{slip},1 rods,0,marked,yes,{at}"));
+    }
+
     /// The second that the next fact will claim, as a cell; its fact must then be added with the same dice.
     fn row(
         &mut self,
@@ -165,7 +197,7 @@ impl Making {
     }
 
     fn make(&mut self, kind: u8, d: &mut Dice<'_>) {
-        let kind = kind % 16;
+        let kind = kind % 18;
         if self.lots.len() < 2 || (kind == 0 && self.lots.len() < 3) {
             return self.lot(d);
         }
@@ -245,6 +277,7 @@ impl Making {
                 _ => drop(self.add(Fact::Certificate { lot, number: "X-9" }, vec![lot], d)),
             },
             (14, _) => self.amend(d),
+            (16 | 17, _) => self.used_up(lot, d),
             (_, _) => self.dispose(d),
         }
     }
@@ -269,7 +302,8 @@ impl Making {
         let (n, level) = (d.below(self.wps.len() + 1), d.pick(&["lot", "lot", "class"]));
         let list = (0..n).map(|w| format!("P-{w}")).collect::<Vec<_>>().join(";");
         let needs = self.wps[..n].to_vec();
-        let joint = self.row("joints.csv", needs, d, |_, _| format!("J-{i},{list},{level}"));
+        let mass = format!("{},{}", d.pick(&NEEDS), d.pick(&["", "2026-03-02", "2026-03-02"]));
+        let joint = self.row("joints.csv", needs, d, |_, _| format!("J-{i},{list},{level},{mass}"));
         self.joints.push(joint);
     }
 
@@ -392,7 +426,9 @@ impl Telling {
             voids: BTreeMap::new(),
             rows: Vec::new(),
         };
-        this.import(&[("people.csv", "badge,name,roles\nW-1,A,welder\nW-2,B,welder\n".into())].into());
+        this.import(
+            &[("people.csv", "badge,name,roles\nW-1,A,welder\nW-2,B,welder\nW-3,C,welder\n".into())].into(),
+        );
         let ranks = &facts.ranks[telling];
         let mut done: BTreeSet<usize> = BTreeSet::new();
         while done.len() < facts.told.len() {

@@ -4,10 +4,11 @@
 use super::oracle::{self, Book, Holds, Line};
 use super::raw;
 use crate::laws_support::{START, Shop, acting};
+use filler::needed::JointDrawing;
 use filler::{Process, Quantity};
 use ledger::export::export_record;
 use ledger::tell::correct::CorrectRequest;
-use ledger::tell::declare::JointRequest;
+use ledger::tell::declare::{JointRequest, Needs};
 use ledger::tell::dispose::DisposeRequest;
 use ledger::tell::give_back::ReturnRequest;
 use ledger::tell::hand_over::HandOverRequest;
@@ -122,6 +123,8 @@ const AMOUNTS: [&str; 12] = [
     "4 rods", "1 rods", "2 rods", "3 rods", "6 rods", "60 g", "30 g", "", "1 spools", "unknown", "9 rods",
     "8 rods",
 ];
+/// What a joint needs and how uncertain that is, in grams.
+pub(super) const NEEDS: [&str; 8] = [",", "5,0.3", "900,20", "40,4", "5,0.3", "900,20", "60,", "150,10"];
 const WELDERS: [&str; 3] = ["W-1", "W-2", "W-3"];
 /// The same, one of them more often: slips and weld records meet in few hands.
 const HANDS: [&str; 5] = ["W-1", "W-1", "W-1", "W-2", "W-3"];
@@ -137,6 +140,19 @@ const TIMES: [&str; 5] = [
     "2026-03-02",
     "2026-03-02T08:00:20Z",
 ];
+
+/// A small fillet, worked out from its measures.
+fn fillet() -> Needs {
+    let features = [("leg", "6 mm"), ("convexity", "0 mm")];
+    Needs::Groove(JointDrawing {
+        density: "7.85".into(),
+        efficiency: "0.9".into(),
+        features: features.map(|(word, text)| (word.to_owned(), text.to_owned())).into(),
+        groove: "fillet".into(),
+        length: Some("100 mm".into()),
+        ..JointDrawing::default()
+    })
+}
 
 /// A second of the history as a cell: exact, a second and a half, or the whole local day.
 fn cell(dice: &mut Dice<'_>, from: i64, seconds: usize) -> String {
@@ -158,7 +174,21 @@ fn claim(dice: &mut Dice<'_>, from: i64, seconds: usize) -> When {
 /// The files of the import.
 pub(crate) fn files(plan: &Plan) -> BTreeMap<&'static str, String> {
     let mut files: BTreeMap<&'static str, String> = BTreeMap::new();
-    let mut put = |file: &'static str, header: &str, rows: Vec<String>| {
+    // In half of the shops W-3 has one slip for one joint, and brings it back with stubs that were counted.
+    let mut story = Dice::new(&plan.lots[0][12..15]);
+    let story = story.one_in(2).then(|| {
+        let (much, stubs) = (story.pick(&["9 rods", "2 rods", "20 rods"]), story.pick(&["0", "2", "0"]));
+        let code = CODES[plan.lots[0][15] as usize % CODES.len()];
+        [
+            ("joints.csv", format!("J-9,,class,{},2026-03-02", story.pick(&["5,0.3", "900,20"]))),
+            ("issues.csv", format!("P-99,{code},W-3,{much},2026-03-02T08:00:03Z,")),
+            ("returns.csv", format!("P-99,1 rods,{stubs},marked,yes,2026-03-02T08:00:18Z")),
+            ("welds.csv", "J-9,,,W-3,,,2026-03-02T08:00:10Z,2026-03-02T08:00:10Z,read".to_owned()),
+        ]
+    });
+    let mut put = |file: &'static str, header: &str, mut rows: Vec<String>| {
+        let of_story = story.iter().flatten().filter(|(of, _)| *of == file);
+        rows.extend(of_story.map(|(_, row)| row.clone()));
         if !rows.is_empty() {
             files.insert(file, format!("{header}\n{}\n", rows.join("\n")));
         }
@@ -214,9 +244,14 @@ pub(crate) fn files(plan: &Plan) -> BTreeMap<&'static str, String> {
             (_, 1) => "P-1".into(),
             (_, _) => "P-0;P-1".into(),
         };
-        format!("J-{i},{list},{}", d.pick(&["lot", "lot", "class", ""]))
+        let level = d.pick(&["lot", "lot", "class", ""]);
+        format!("J-{i},{list},{level},{},{}", d.pick(&NEEDS), d.pick(&["", "2026-03-02", "2026-03-02"]))
     };
-    put("joints.csv", "joint,wps,level", plan.joints.iter().enumerate().map(|(i, c)| joint(i, c)).collect());
+    put(
+        "joints.csv",
+        "joint,wps,level,needed_g,needed_u_g,finished_at",
+        plan.joints.iter().enumerate().map(|(i, c)| joint(i, c)).collect(),
+    );
     let code = |d: &mut Dice<'_>| CODES[(offset + d.below(plan.lots.len())) % CODES.len()];
     let issue = |i: usize, c: &Choices| {
         let mut d = Dice::new(c);
@@ -385,6 +420,11 @@ impl Told {
                 let request = JointRequest {
                     number: format!("J-{}", d.below(4)),
                     level: d.pick(&[Some(Level::Lot), Some(Level::Class), None]),
+                    needs: d.pick(&[
+                        None,
+                        Some(Needs::Said { mg: 800_000, u_mg: Some(9_000) }),
+                        Some(fillet()),
+                    ]),
                     ..JointRequest::default()
                 };
                 let _ = write!(self.log, "{request:?} ");
@@ -504,7 +544,7 @@ impl Told {
             from: Some(claim(d, 4, 14)),
             to: d.one_in(2).then(|| claim(d, 16, 8)),
             mark: d.pick(&[None, Some(Mark::Read), Some(Mark::Unreadable)]),
-            finished: false,
+            finished: d.one_in(2),
         };
         let _ = write!(self.log, "{request:?} ");
         ("weld", self.ledger.weld(by, &request).map(drop))

@@ -151,6 +151,8 @@ fn every_kind_of_finding_is_planted_by_many_mishaps() {
         "look-alike-number",
         "lot-not-released",
         "lot-without-certificate",
+        "mass-over",
+        "mass-short",
         "no-source",
         "several-sources",
         "size-not-in-wps",

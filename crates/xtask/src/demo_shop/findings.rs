@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use anyhow::Result;
 
 use super::custody::{Files, Held, Origin, Reading, Row, cell, fits, interval, lots_of, rows, words};
+use super::masses;
 
 /// One finding.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -81,6 +82,7 @@ pub(super) fn all(files: &Files) -> Result<Vec<Finding>> {
         }
     }
     look_alikes(files, &mut found)?;
+    masses::all(&reading, &mut found)?;
     found.sort();
     Ok(found)
 }

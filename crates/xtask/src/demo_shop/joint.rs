@@ -100,6 +100,8 @@ pub(super) struct Joint {
     pub(super) deposited_mg: u64,
     pub(super) finished_at: Option<Stamp>,
     pub(super) needed_g: Option<(u64, u64)>,
+    /// Its need is written down as so many halves of what it is.
+    pub(super) drawn_halves: u64,
     /// Whether a record of this joint has only a date, or an inspector has looked: never both.
     pub(super) dated_only: bool,
     pub(super) looked_at: bool,
@@ -202,6 +204,7 @@ fn joint(
         deposited_mg: 0,
         finished_at: None,
         needed_g: None,
+        drawn_halves: 2,
         dated_only: false,
         looked_at: false,
     }

@@ -45,7 +45,47 @@ impl Script<'_> {
             self.stainless_read()?,
             self.illegible_look()?,
             self.out_on_the_last_days()?,
+            self.drawn_too_large()?,
+            self.drawn_too_small()?,
         ])
+    }
+
+    /// M-525.
+    fn drawn_too_large(&mut self) -> Result<Story> {
+        self.book.joint("M-525")?.drawn_halves = 4;
+        self.finding(
+            "mass-over",
+            "act",
+            Cause::System("M-525"),
+            "need-drawn-too-large",
+            "The need of M-525 was worked out for a wall of twice the thickness.",
+        );
+        Ok(Story {
+            title: "A need drawn too large",
+            joints: "M-525",
+            happened: "The need of M-525 was worked out for the heavier pipe, and is twice what went in.",
+            answer: "`mass-over`: by mass, more would be in the joint than was ever out for it. Every count is even.",
+            slips: vec![],
+        })
+    }
+
+    /// M-573.
+    fn drawn_too_small(&mut self) -> Result<Story> {
+        self.book.joint("M-573")?.drawn_halves = 1;
+        self.finding(
+            "mass-short",
+            "act",
+            Cause::System("M-573"),
+            "bracket-nobody-declared",
+            "Half of the metal of M-573 went into a bracket that is on no drawing.",
+        );
+        Ok(Story {
+            title: "A bracket on no drawing",
+            joints: "M-573",
+            happened: "Half of the metal that was drawn for M-573 went into a bracket that nobody declared.",
+            answer: "`mass-short`: every rod came back or left its stub, and the joint needs half of them.",
+            slips: vec![],
+        })
     }
 
     /// An original pass with ordinary times and a mark of its own.

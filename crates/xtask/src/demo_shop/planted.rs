@@ -16,6 +16,8 @@ pub(super) enum Cause {
     Return(Key),
     Check(Key),
     Joint(&'static str),
+    /// A joint with its weld records and the slips that were asked for it alone.
+    System(&'static str),
     Lots(&'static str, &'static str),
     /// The place in the list of found wire.
     Found(usize),
@@ -52,6 +54,12 @@ fn cause(book: &Book, cause: Cause) -> Result<String> {
             }
         }
         Cause::Joint(name) => row("joints.csv", book.joints.iter().position(|j| j.name == name))?,
+        Cause::System(name) => {
+            let slips = book.issued().into_iter().enumerate().filter(|(_, slip)| slip.joints == name);
+            let welds = book.weld_rows(name);
+            let rows = slips.map(|(n, _)| format!("issues.csv:{}", n + 2));
+            rows.chain(welds.into_iter().map(|row| format!("welds.csv:{row}"))).collect::<Vec<_>>().join(";")
+        }
         Cause::Lots(first, second) => format!("{};{}", lot_row(first)?, lot_row(second)?),
         Cause::Found(place) => row("found_wire.csv", (place < book.found.len()).then_some(place))?,
     })

@@ -179,6 +179,7 @@ fn joint(number: u32) -> Joint {
         deposited_mg: 0,
         finished_at: None,
         needed_g: None,
+        drawn_halves: 2,
         dated_only: false,
         looked_at: false,
     }

@@ -57,7 +57,12 @@ pub(super) fn page(
         let mut nearest: Vec<&Judged<'_>> = of(Verdict::Rejected).collect();
         nearest.sort_by(|a, b| a.judgement.d2.total_cmp(&b.judgement.d2));
         for one in nearest.iter().take(REJECTED_SHOWN) {
-            page.hanging(2, 4, format!("{}: {}", one.candidate.classification, breaches(one)));
+            let unverified = if one.unverified.is_empty() {
+                String::new()
+            } else {
+                format!("; limit from an unverified table: {}", symbols(&one.unverified).join(", "))
+            };
+            page.hanging(2, 4, format!("{}: {}{unverified}", one.candidate.classification, breaches(one)));
         }
         if rejected > REJECTED_SHOWN {
             page.hanging(2, 4, "These are the nearest; --format csv has all.");
