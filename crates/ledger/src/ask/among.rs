@@ -10,7 +10,7 @@ use super::reading::Reading;
 use super::slip::SlipAndLot;
 use super::{at_risk, certificate_read, entry, slip};
 use crate::error::{Error, Result};
-use record::event::{CertificateRead, Event};
+use record::event::CertificateRead;
 use record::id::LotId;
 use record::{EntryId, Instant, When};
 use std::rc::Rc;
@@ -98,12 +98,7 @@ impl Reading<'_> {
                 }
             }
             Among::Found(typed) => {
-                let Event::WireFoundUnmarked(find) = self.event(entry::find(self, typed)?)? else {
-                    return Err(Error::NotUnderstood {
-                        message: format!("the entry {typed} is no find of unmarked wire"),
-                        next: "the id of a find is on its receipt, and in: rodbook findings".into(),
-                    });
-                };
+                let (_, find) = entry::find_of_wire(self, typed)?;
                 let Some(welder) = find.welder.value() else {
                     return Err(Error::NotUnderstood {
                         message: "nobody wrote down whose wire it was, so custody allows every lot".into(),

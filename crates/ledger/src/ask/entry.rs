@@ -4,7 +4,7 @@ use super::reading::Reading;
 use crate::error::{Error, Result};
 use crate::log::{self, Place, entry_at};
 use filler::Quantity;
-use record::event::{Event, JointRef, ReadOn};
+use record::event::{Event, JointRef, ReadOn, WireFoundUnmarked};
 use record::{EntryId, Instant, Stated, short_id};
 
 /// Fewest characters of an id that are taken for its beginning.
@@ -40,6 +40,18 @@ pub(crate) fn at(reading: &Reading<'_>, place: Place) -> Result<Entry> {
         recorded: entry.header.time,
         event: entry.event.effect(),
     })
+}
+
+/// The find of unmarked wire that a text means, and where its entry stands.
+pub(crate) fn find_of_wire(reading: &Reading<'_>, typed: &str) -> Result<(Place, WireFoundUnmarked)> {
+    let place = find(reading, typed)?;
+    let Event::WireFoundUnmarked(wire) = reading.event(place)? else {
+        return Err(Error::NotUnderstood {
+            message: format!("the entry {typed} is no find of unmarked wire"),
+            next: "the id of a find is on its receipt, and in: rodbook findings".into(),
+        });
+    };
+    Ok((place, wire))
 }
 
 /// The one entry that a text means: an id or its beginning in hexadecimal digits, a short id or its beginning, or a

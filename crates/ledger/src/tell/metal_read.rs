@@ -5,7 +5,7 @@ use crate::ask::joint_trace::{self, JointTrace};
 use crate::ask::lot::{self, Lot};
 use crate::ask::metal;
 use crate::ask::reading::Reading;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::{Acting, Done, Ledger, tell};
 use filler::identify::{Alpha, Candidate, Judged, Verdict, candidate, identify};
 use filler::limits::{AppliesTo, Tables};
@@ -65,8 +65,8 @@ pub fn wire_candidates(tables: &Tables) -> Vec<Candidate> {
     tables.classes().iter().filter(|class| class.product == AppliesTo::Wire).map(candidate).collect()
 }
 
-/// The classes that a reading of a rod rejects, the tables that were asked, and whether copper may be a coating. Copper that may be a coating rejects
-/// nothing.
+/// The classes that a reading of a rod rejects, the tables that were asked, and whether copper may be a coating.
+/// Copper that may be a coating rejects nothing.
 fn rejected(tables: &Tables, reading: &filler::reading::Reading) -> (Vec<String>, Vec<String>, bool) {
     let candidates = wire_candidates(tables);
     let Some(identification) = identify(reading, &candidates, Alpha::default()) else {
@@ -142,13 +142,7 @@ impl Ledger {
 fn read_on(reading: &Reading<'_>, on: &On) -> Result<ReadOn> {
     Ok(match on {
         On::Find(typed) => {
-            let place = entry::find(reading, typed)?;
-            let Event::WireFoundUnmarked(_) = reading.event(place)? else {
-                return Err(Error::NotUnderstood {
-                    message: format!("the entry {typed} is no find of unmarked wire"),
-                    next: "the id of a find is on its receipt, and in: rodbook findings".into(),
-                });
-            };
+            let (place, _) = entry::find_of_wire(reading, typed)?;
             ReadOn::Find(reading.origin_id(place)?)
         }
         On::Joint { joint, welder } => ReadOn::Joint {
